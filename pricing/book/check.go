@@ -1,0 +1,340 @@
+package book
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"reckoner/pricing/fault"
+	"reckoner/pricing/measure"
+	"reckoner/pricing/num"
+	"reckoner/pricing/unit"
+)
+
+// Limits of a Book.
+const (
+	MaxRate    = num.Rate(1_000_000_0000) // rates are below it
+	MaxPercent = num.Percent(1000_00)
+	MaxText    = 200
+	MaxNote    = 4000
+	MinFactor  = num.One / 2
+	MaxFactor  = 3 * num.One
+
+	maxLength = 20 * unit.Metre
+	maxCoats  = 100
+	million   = 1_000_000 * num.One
+)
+
+// A check collects the faults of Data; its methods take pointers from d's root.
+type check struct {
+	book     *Book
+	currency num.Currency
+	codes    map[string]string // code: pointer of its first use
+	faults   fault.List
+}
+
+func (c *check) all(d Data) {
+	c.codes = make(map[string]string)
+	if d.Currency == (num.Currency{}) {
+		c.faults.Add("#/currency", "the currency is missing: write its ISO 4217 code")
+	}
+	if d.AsOf.IsZero() {
+		c.faults.Add("#/as_of", "the date of the book is missing: write YYYY-MM-DD")
+	}
+	c.faults = append(c.faults, d.Terms.check(d.Currency).At("/terms")...)
+	each(d.Timbers, "#/timbers", c.timber)
+	each(d.Sheets, "#/sheets", c.sheet)
+	each(d.Supplies, "#/supplies", c.supply)
+	each(d.Ironmongery, "#/ironmongery", c.fitting)
+	each(d.Methods, "#/methods", c.method)
+	each(d.Finishes, "#/finishes", c.finish)
+	each(d.Labour, "#/labour", c.grade)
+	each(d.Stages, "#/stages", c.stage)
+	each(d.Rules, "#/rules", c.rule)
+}
+
+func each[T any](list []T, at string, f func(at string, v *T)) {
+	for i := range list {
+		f(fmt.Sprintf("%s/%d", at, i), &list[i])
+	}
+}
+
+// code checks a code and that no other thing of the Book has it.
+func (c *check) code(at, code string) {
+	at += "/code"
+	if !isCode(code) {
+		c.faults.Add(at, "%q is not a code: write 1 to 64 letters, digits, '.', '_' or '-'", code)
+		return
+	}
+	if first, ok := c.codes[code]; ok {
+		c.faults.Add(at, "the code %q stands at %s already: every code of a book is its own", code, first)
+		return
+	}
+	c.codes[code] = at
+}
+
+func isCode(s string) bool {
+	for _, r := range s {
+		if r != '.' && r != '_' && r != '-' && (r < '0' || r > '9') && (r < 'a' || r > 'z') && (r < 'A' || r > 'Z') {
+			return false
+		}
+	}
+	return s != "" && len(s) <= 64
+}
+
+func (c *check) text(at, s string) { c.faults.Text(at, s, MaxText, true) }
+
+// number checks that v lies from low to high with at most that many decimals.
+func (c *check) number(at string, v, low, high num.Decimal, places int) {
+	if v < low || v > high {
+		c.faults.Add(at, "%s is out of range: write a number from %s to %s", v, low, high)
+	} else if v.Round(places) != v {
+		c.faults.Add(at, "%s has too many decimals: write at most %d", v, places)
+	}
+}
+
+// length checks that l lies from low to 20 m.
+func (c *check) length(at string, l, low unit.Length) {
+	if l < low || l > maxLength {
+		c.faults.Add(at, "%s mm is out of range: write %s to %s mm", l.Millimetres(), low.Millimetres(), maxLength.Millimetres())
+	}
+}
+
+func (c *check) percent(at string, p, low, high num.Percent) {
+	if p < low || p > high {
+		c.faults.Add(at, "%s %% is out of range: write %s to %s", p, low, high)
+	}
+}
+
+// word checks that s is one of the words.
+func (c *check) word(at, s string, words ...string) {
+	if !slices.Contains(words, s) {
+		c.faults.Add(at, "%q is not known here: write %s", s, strings.Join(words, " or "))
+	}
+}
+
+// price checks a price, if there is one, and that it is per one of the units.
+func (c *check) price(at string, p *Price, units ...unit.Unit) {
+	if p == nil {
+		return
+	}
+	if p.Rate < 0 || p.Rate >= MaxRate {
+		c.faults.Add(at+"/price/rate", "%s is out of range: a rate is below %s", p.Rate, MaxRate)
+	}
+	if !slices.Contains(units, p.Unit) {
+		c.faults.Add(at+"/price/unit", "a price per %q does not fit here: write %v", p.Unit, units)
+	}
+	if asOf := c.book.data.AsOf; p.From.Compare(asOf) > 0 {
+		c.faults.Add(at+"/price/from", "the price holds from %s, after the date of the book, %s", p.From, asOf)
+	}
+}
+
+func (c *check) timber(at string, t *Timber) {
+	c.code(at, t.Code)
+	c.text(at+"/description", t.Description)
+	c.number(at+"/density", t.Density, num.One, 3000*num.One, 6)
+	if t.Slope != 8 && t.Slope != 6 {
+		c.faults.Add(at+"/slope", "a slope of %d is not known: write 8 (hardwood) or 6 (softwood)", t.Slope)
+	}
+	c.length(at+"/board_width", t.BoardWidth, t.EdgeAllowance+unit.Millimetre)
+	c.length(at+"/longest", t.Longest, unit.Millimetre)
+	c.length(at+"/width_allowance", t.WidthAllowance, 0)
+	c.length(at+"/edge_allowance", t.EdgeAllowance, 0)
+	c.length(at+"/length_allowance", t.LengthAllowance, 0)
+	c.percent(at+"/waste_percent", t.Waste, 0, MaxPercent)
+	c.number(at+"/working_factor", t.WorkingFactor, MinFactor, MaxFactor, 2)
+	c.number(at+"/movement/radial", t.Movement.Radial, 0, num.One, 6)
+	c.number(at+"/movement/tangential", t.Movement.Tangential, 0, num.One, 6)
+	c.faults.Text(at+"/source", t.Source, MaxNote, false)
+	each(t.Thicknesses, at+"/thicknesses", c.thickness)
+}
+
+func (c *check) thickness(at string, t *Thickness) {
+	c.code(at, t.Code)
+	c.length(at+"/thickness", t.Thickness, unit.Micrometre)
+	c.length(at+"/finishes_to", t.FinishesTo, unit.Micrometre)
+	if t.FinishesTo > t.Thickness {
+		c.faults.Add(at+"/finishes_to", "%s mm is over the sawn thickness %s mm", t.FinishesTo.Millimetres(), t.Thickness.Millimetres())
+	}
+	c.price(at, t.Price, unit.M3, unit.Ft3, unit.Bf)
+}
+
+func (c *check) sheet(at string, s *Sheet) {
+	c.code(at, s.Code)
+	c.text(at+"/description", s.Description)
+	c.number(at+"/density", s.Density, num.One, 3000*num.One, 6)
+	c.length(at+"/thickness", s.Thickness, unit.Micrometre)
+	c.length(at+"/length", s.Length, unit.Millimetre)
+	c.length(at+"/width", s.Width, unit.Millimetre)
+	c.percent(at+"/waste_percent", s.Waste, 0, MaxPercent)
+	c.word(at+"/charged", s.Charged, Whole, Area)
+	c.faults.Text(at+"/source", s.Source, MaxNote, false)
+	c.price(at, s.Price, unit.Each, unit.M2)
+}
+
+func (c *check) supply(at string, s *Supply) {
+	c.code(at, s.Code)
+	c.text(at+"/description", s.Description)
+	if !s.Unit.Known() || s.Unit == unit.Pack || s.Unit == unit.Min {
+		c.faults.Add(at+"/unit", "%q is no unit of a supply: write m3, ft3, bf, m2, m, kg, l, h, each or km", s.Unit)
+	}
+	c.number(at+"/pack_size", s.PackSize, 1, million, 6)
+	c.word(at+"/charged", s.Charged, Whole, Used)
+	c.price(at, s.Price, unit.Pack)
+	if g := s.Glue; g != nil {
+		c.unit(at, s, unit.Kg, "a glue")
+		c.number(at+"/glue/spread", g.Spread, 0, million, 6)
+		c.percent(at+"/glue/loss_percent", g.Loss, 0, MaxPercent)
+		c.number(at+"/glue/pot_loss", g.PotLoss, 0, million, 6)
+		c.number(at+"/glue/open_minutes", g.OpenMinutes, 0, million, 6)
+		c.number(at+"/glue/clamp_minutes", g.ClampMinutes, 0, million, 6)
+	}
+	if s.Coating != nil {
+		c.unit(at, s, unit.L, "a coating")
+		c.coating(at+"/coating", s.Coating)
+	}
+	for i, h := range s.Hazards {
+		c.word(fmt.Sprintf("%s/hazards/%d", at, i), h, Isocyanate, Flammable, DryingOil)
+	}
+	c.faults.Text(at+"/source", s.Source, MaxNote, false)
+}
+
+func (c *check) unit(at string, s *Supply, want unit.Unit, what string) {
+	if s.Unit != want {
+		c.faults.Add(at+"/unit", "%s is counted in %s, not in %q", what, want, s.Unit)
+	}
+}
+
+// coating wants the coverage, or what it is worked out from.
+func (c *check) coating(at string, k *Coating) {
+	if (k.Coverage != 0) == (k.Solids != 0 || k.DryFilm != 0) {
+		c.faults.Add(at, "write coverage, or volume_solids_percent and dry_film")
+		return
+	}
+	if k.Coverage != 0 {
+		c.number(at+"/coverage", k.Coverage, num.One/1000, million, 6)
+		return
+	}
+	c.percent(at+"/volume_solids_percent", k.Solids, 1, 100_00)
+	c.number(at+"/dry_film", k.DryFilm, num.One/1000, million, 6)
+}
+
+func (c *check) fitting(at string, f *Fitting) {
+	c.code(at, f.Code)
+	c.text(at+"/description", f.Description)
+	c.number(at+"/mass", f.Mass, 0, 10_000*num.One, 6)
+	c.price(at, f.Price, unit.Each)
+}
+
+func (c *check) method(at string, m *Method) {
+	c.code(at, m.Code)
+	c.percent(at+"/transfer_percent", m.Transfer, 1, 100_00)
+}
+
+func (c *check) finish(at string, f *Finish) {
+	c.code(at, f.Code)
+	c.text(at+"/description", f.Description)
+	for i, k := range f.Coats {
+		at := fmt.Sprintf("%s/coats/%d", at, i)
+		if s := c.book.Supply(k.Product); s == nil || s.Coating == nil {
+			c.faults.Add(at+"/product", "%q is no supply with a coating", k.Product)
+		} else if c.book.Method(k.Method) == nil {
+			c.faults.Add(at+"/method", "%q is no method", k.Method)
+		}
+		if k.Coats < 1 || k.Coats > maxCoats {
+			c.faults.Add(at+"/coats", "%d coats: write 1 to %d", k.Coats, maxCoats)
+		}
+	}
+}
+
+// spreads reports coats so thick that no area is left for a litre to cover.
+func (c *check) spreads(d Data) {
+	for i, f := range d.Finishes {
+		for j, k := range f.Coats {
+			if c.book.Supply(k.Product).Coating.Spread(c.book.Method(k.Method)) == 0 {
+				c.faults.Add(fmt.Sprintf("#/finishes/%d/coats/%d", i, j), "%s by %s covers no area", k.Product, k.Method)
+			}
+		}
+	}
+}
+
+func (c *check) grade(at string, g *Grade) {
+	c.code(at, g.Code)
+	c.text(at+"/description", g.Description)
+	c.price(at, g.Price, unit.H)
+}
+
+func (c *check) stage(at string, s *Stage) {
+	c.code(at, s.Code)
+	c.text(at+"/description", s.Description)
+	if c.book.Grade(s.Grade) == nil {
+		c.faults.Add(at+"/grade", "%q is no grade of labour", s.Grade)
+	}
+}
+
+func (c *check) rule(at string, r *Rule) {
+	c.code(at, r.Code)
+	c.number(at+"/setup", r.Setup, 0, million, 2)
+	c.number(at+"/each", r.Each, 0, million, 3)
+	c.number(at+"/per", r.Per, num.One/1000, million, 3)
+	c.faults.Text(at+"/note", r.Note, MaxNote, false)
+	switch {
+	case (r.Stage == "") == (r.Item == ""):
+		c.faults.Add(at, "a rule names a stage or an item: write one of them")
+	case r.Stage != "" && c.book.Stage(r.Stage) == nil:
+		c.faults.Add(at+"/stage", "%q is no stage", r.Stage)
+	case r.Item != "" && c.book.Supply(r.Item) == nil:
+		c.faults.Add(at+"/item", "%q is no supply", r.Item)
+	}
+	for i, tag := range r.When {
+		c.word(fmt.Sprintf("%s/when/%d", at, i), tag, tags()...)
+	}
+	if b, w := c.book, r.With; w != "" && b.Timber(w) == nil && b.Sheet(w) == nil && b.Supply(w) == nil && b.Finish(w) == nil && b.Fitting(w) == nil {
+		c.faults.Add(at+"/with", "%q is no timber, sheet, supply, finish or ironmongery", w)
+	}
+	id, ok := measure.Find(r.Measure)
+	if !ok {
+		c.faults.Add(at+"/measure", "%q is no measure", r.Measure)
+		return
+	}
+	c.shares(at, r, measure.All[id].Shares)
+}
+
+// shares checks that the shares chosen are kept by the measure, and exist.
+func (c *check) shares(at string, r *Rule, kept measure.Shares) {
+	for _, s := range []struct {
+		member, value string
+		kept, exists  bool
+		what          string
+	}{
+		{"role", r.Role, kept == measure.ByRole, r.Role == "show" || r.Role == "inner" || r.Role == "sheet" || c.book.Timber(r.Role) != nil, "role or timber"},
+		{"zone", r.Zone, kept == measure.ByFinish || kept == measure.ByZone, r.Zone == "outside" || r.Zone == "inside", "zone"},
+		{"method", r.Method, kept == measure.ByFinish, c.book.Method(r.Method) != nil, "method"},
+		{"of", r.Of, kept == measure.ByFinish || kept == measure.ByItem, c.counted(r.Of, kept), "product of coats or item of ironmongery that the measure is kept by"},
+	} {
+		switch {
+		case s.value == "":
+		case !s.kept:
+			c.faults.Add(at+"/"+s.member, "the measure %s is not kept by %s: leave it out", r.Measure, s.member)
+		case !s.exists:
+			c.faults.Add(at+"/"+s.member, "%q is no %s", s.value, s.what)
+		}
+	}
+}
+
+// counted reports whether code is something that a measure so kept counts.
+func (c *check) counted(code string, kept measure.Shares) bool {
+	if kept == measure.ByItem {
+		return c.book.Fitting(code) != nil
+	}
+	s := c.book.Supply(code)
+	return s != nil && s.Coating != nil
+}
+
+// tags returns the tags that a rule's when may hold.
+func tags() []string {
+	return []string{
+		"dovetails:hand", "dovetails:machine", "construction:lapped", "construction:applied",
+		"bottom:sheet", "bottom:solid", "kind:chest", "kind:drawer_boxes", "kind:parts", "kind:service",
+	}
+}

@@ -1,0 +1,202 @@
+package book
+
+import (
+	"reckoner/pricing/fault"
+	"reckoner/pricing/num"
+)
+
+// Terms is how the workshop turns a cost into a price.
+type Terms struct {
+	Overhead       Overhead    `json:"overhead"`
+	Contingency    num.Percent `json:"contingency_percent"`
+	Profit         Profit      `json:"profit"`
+	Fees           num.Percent `json:"fees_percent"`
+	BoughtInMarkup num.Percent `json:"bought_in_markup_percent"`
+	RoundTo        num.Rate    `json:"round_to"` // 0.00: the smallest coin
+	Discount       num.Percent `json:"discount_percent"`
+	Deposit        num.Percent `json:"deposit_percent"`
+	ValidDays      int         `json:"valid_days"`
+	Tax            string      `json:"tax"` // the code in Taxes that a line has unless it says another
+	Taxes          []Tax       `json:"taxes"`
+	Workshop       Workshop    `json:"workshop"`
+	Conditions     []Condition `json:"conditions"`
+}
+
+// Overhead is exactly one of: money per bench hour, percent of prime cost.
+type Overhead struct {
+	PerHour *num.Rate    `json:"per_hour,omitzero"`
+	Percent *num.Percent `json:"percent,omitzero"`
+}
+
+// Profit is exactly one of: margin on the price, mark-up on the cost.
+type Profit struct {
+	Margin *num.Percent `json:"margin_percent,omitzero"`
+	Markup *num.Percent `json:"markup_percent,omitzero"`
+}
+
+// A Tax is a rate and its name on the papers.
+type Tax struct {
+	Code    string      `json:"code"`
+	Name    string      `json:"name"`
+	Percent num.Percent `json:"percent"`
+}
+
+// Workshop is who the papers are from.
+type Workshop struct {
+	Name    string   `json:"name"`
+	Address []string `json:"address"`
+	Email   string   `json:"email,omitzero"`
+	Phone   string   `json:"phone,omitzero"`
+	Numbers []string `json:"registrations,omitzero"`
+	Paper   string   `json:"paper,omitzero"` // "a4" (default) or "letter"
+}
+
+// A Condition is one paragraph under a quotation.
+type Condition struct {
+	Title string `json:"title"`
+	Text  string `json:"text"`
+}
+
+// TermsChange replaces members of Terms for one request; an object replaces the
+// whole object, so {"profit": {"markup_percent": 40}} leaves no margin behind.
+type TermsChange struct {
+	Overhead       *Overhead    `json:"overhead,omitzero"`
+	Contingency    *num.Percent `json:"contingency_percent,omitzero"`
+	Profit         *Profit      `json:"profit,omitzero"`
+	Fees           *num.Percent `json:"fees_percent,omitzero"`
+	BoughtInMarkup *num.Percent `json:"bought_in_markup_percent,omitzero"`
+	RoundTo        *num.Rate    `json:"round_to,omitzero"`
+	Discount       *num.Percent `json:"discount_percent,omitzero"`
+	Deposit        *num.Percent `json:"deposit_percent,omitzero"`
+	ValidDays      *int         `json:"valid_days,omitzero"`
+	Tax            *string      `json:"tax,omitzero"`
+	Taxes          []Tax        `json:"taxes,omitzero"`
+	Workshop       *Workshop    `json:"workshop,omitzero"`
+	Conditions     []Condition  `json:"conditions,omitzero"`
+}
+
+// Changed returns t with the members of c in their place, and every fault of the
+// outcome with pointers from the root of c; a nil c changes nothing.
+func (t Terms) Changed(c *TermsChange, currency num.Currency) (Terms, fault.List) {
+	if c == nil {
+		return t, nil
+	}
+	replace(&t.Overhead, c.Overhead)
+	replace(&t.Contingency, c.Contingency)
+	replace(&t.Profit, c.Profit)
+	replace(&t.Fees, c.Fees)
+	replace(&t.BoughtInMarkup, c.BoughtInMarkup)
+	replace(&t.RoundTo, c.RoundTo)
+	replace(&t.Discount, c.Discount)
+	replace(&t.Deposit, c.Deposit)
+	replace(&t.ValidDays, c.ValidDays)
+	replace(&t.Tax, c.Tax)
+	replace(&t.Workshop, c.Workshop)
+	if c.Taxes != nil {
+		t.Taxes = c.Taxes
+	}
+	if c.Conditions != nil {
+		t.Conditions = c.Conditions
+	}
+	faults := t.check(currency)
+	for i, f := range faults {
+		if f.Pointer == "#/tax" && c.Tax == nil {
+			faults[i].Pointer = "#/taxes"
+		}
+	}
+	return t, faults
+}
+
+func replace[T any](to, by *T) {
+	if by != nil {
+		*to = *by
+	}
+}
+
+// FindTax returns the tax with that code.
+func (t *Terms) FindTax(code string) (Tax, bool) {
+	for _, x := range t.Taxes {
+		if x.Code == code {
+			return x, true
+		}
+	}
+	return Tax{}, false
+}
+
+const (
+	below95      = 95_00 - 1 // margin
+	below50      = 50_00 - 1 // fees
+	maxValidDays = 3650
+)
+
+// check returns every fault of t with pointers from its root.
+func (t Terms) check(currency num.Currency) fault.List {
+	c := check{currency: currency}
+	c.build(t)
+	c.percent("#/bought_in_markup_percent", t.BoughtInMarkup, 0, MaxPercent)
+	if _, err := currency.Exact(t.RoundTo); err != nil || t.RoundTo < 0 || t.RoundTo >= MaxRate {
+		c.faults.Add("#/round_to", "%s is no sum of %s to round up to: write whole coins, or 0.00 for the smallest", t.RoundTo, currency)
+	}
+	c.percent("#/discount_percent", t.Discount, 0, 100_00)
+	c.percent("#/deposit_percent", t.Deposit, 0, 100_00)
+	if t.ValidDays < 0 || t.ValidDays > maxValidDays {
+		c.faults.Add("#/valid_days", "%d days: write 0 to %d", t.ValidDays, maxValidDays)
+	}
+	c.taxes(t)
+	c.papers(t)
+	return c.faults
+}
+
+// build checks the terms of the build-up.
+func (c *check) build(t Terms) {
+	switch o := t.Overhead; {
+	case (o.PerHour == nil) == (o.Percent == nil):
+		c.faults.Add("#/overhead", "write one of per_hour and percent")
+	case o.PerHour != nil && (*o.PerHour < 0 || *o.PerHour >= MaxRate):
+		c.faults.Add("#/overhead/per_hour", "%s is out of range: a rate is below %s", *o.PerHour, MaxRate)
+	case o.Percent != nil:
+		c.percent("#/overhead/percent", *o.Percent, 0, MaxPercent)
+	}
+	c.percent("#/contingency_percent", t.Contingency, 0, MaxPercent)
+	switch p := t.Profit; {
+	case p.Margin != nil && p.Markup != nil:
+		c.faults.Add("#/profit", "margin_percent is of the price, markup_percent of the cost: write one of them")
+	case p.Margin != nil:
+		c.percent("#/profit/margin_percent", *p.Margin, 0, below95)
+	case p.Markup != nil:
+		c.percent("#/profit/markup_percent", *p.Markup, 0, MaxPercent)
+	}
+	c.percent("#/fees_percent", t.Fees, 0, below50)
+}
+
+func (c *check) taxes(t Terms) {
+	if _, ok := t.FindTax(t.Tax); !ok {
+		c.faults.Add("#/tax", "the tax %q is not among the taxes", t.Tax)
+	}
+	seen := make(map[string]bool)
+	each(t.Taxes, "#/taxes", func(at string, x *Tax) {
+		if !isCode(x.Code) || seen[x.Code] {
+			c.faults.Add(at+"/code", "%q is not a code of its own", x.Code)
+		}
+		seen[x.Code] = true
+		c.text(at+"/name", x.Name)
+		c.percent(at+"/percent", x.Percent, 0, MaxPercent)
+	})
+}
+
+// papers checks the texts that are only printed.
+func (c *check) papers(t Terms) {
+	w, at := t.Workshop, "#/workshop"
+	c.faults.Text(at+"/name", w.Name, MaxText, false)
+	each(w.Address, at+"/address", func(at string, s *string) { c.text(at, *s) })
+	c.faults.Text(at+"/email", w.Email, MaxText, false)
+	c.faults.Text(at+"/phone", w.Phone, MaxText, false)
+	each(w.Numbers, at+"/registrations", func(at string, s *string) { c.text(at, *s) })
+	if w.Paper != "" {
+		c.word(at+"/paper", w.Paper, "a4", "letter")
+	}
+	each(t.Conditions, "#/conditions", func(at string, k *Condition) {
+		c.text(at+"/title", k.Title)
+		c.faults.Text(at+"/text", k.Text, MaxNote, true)
+	})
+}

@@ -1,0 +1,84 @@
+package pricing
+
+import (
+	"cmp"
+	"slices"
+
+	"reckoner/pricing/num"
+	"reckoner/pricing/unit"
+)
+
+// A purchase is what is bought of one code for the whole request. What is needed
+// is kept exactly, in steps of 1e-12.
+type purchase struct {
+	line BuyingLine
+	rate num.Rate
+	need num.Wide
+}
+
+const exact = int64(num.One) // steps of a purchase in one of a Decimal
+
+// buying returns what to buy for the pieces included, by code.
+func buying(jobs []job) []BuyingLine {
+	var list []purchase
+	for i := range jobs {
+		if j := &jobs[i]; j.out.Included {
+			list = j.buy(list)
+		}
+	}
+	lines := make([]BuyingLine, len(list))
+	for i, p := range list {
+		lines[i] = p.settle(jobs[0].currency)
+	}
+	return lines
+}
+
+// buy adds what one piece line takes.
+func (j *job) buy(list []purchase) []purchase {
+	o := j.out
+	for _, lines := range [][]Line{o.Timber, o.Ironmongery} {
+		for i := range lines {
+			l := &lines[i]
+			list = add(list, BuyingLine{Code: l.Code, Description: l.Description, Unit: l.Unit}, l.Rate, num.Mul(int64(l.Quantity), exact))
+		}
+	}
+	for i := range o.Sheets {
+		l := &o.Sheets[i]
+		line := BuyingLine{Code: l.Code, Description: l.Description, Unit: unit.M2}
+		need := num.Mul(int64(l.Quantity), exact)
+		if l.Whole {
+			line.PackSize, need = l.Per, num.Mul(int64(l.Needed), int64(l.Waste.Factor()))
+		}
+		list = add(list, line, l.Rate, need)
+	}
+	for i := range o.Supplies {
+		l := &o.Supplies[i]
+		s := j.Supply(l.Code)
+		list = add(list, BuyingLine{Code: l.Code, Description: l.Description, Unit: s.Unit, PackSize: s.PackSize}, s.Price.Rate, num.Mul(int64(l.Needed), exact))
+	}
+	return list
+}
+
+// add adds to the purchase of a code; the list stays sorted.
+func add(list []purchase, line BuyingLine, rate num.Rate, need num.Wide) []purchase {
+	i, found := slices.BinarySearchFunc(list, line.Code, func(p purchase, code string) int { return cmp.Compare(p.line.Code, code) })
+	if !found {
+		list = slices.Insert(list, i, purchase{line: line, rate: rate})
+	}
+	list[i].need = list[i].need.Plus(need)
+	return list
+}
+
+// settle works out the packs and the amount.
+func (p purchase) settle(c num.Currency) BuyingLine {
+	l := p.line
+	l.Needed = num.Decimal(p.need.Over(exact))
+	if l.PackSize == 0 {
+		l.Amount = c.Amount(l.Needed, p.rate)
+		return l
+	}
+	packs := upTo(l.Needed, l.PackSize)
+	l.Packs = int(packs / num.One)
+	l.Amount = c.Amount(packs, p.rate)
+	return l
+}

@@ -1,0 +1,121 @@
+package pricing
+
+import (
+	"reckoner/pricing/book"
+	"reckoner/pricing/fault"
+	"reckoner/pricing/num"
+	"reckoner/pricing/piece"
+	"reckoner/pricing/unit"
+)
+
+// Cost prices r from b. It changes neither, and the same r and b give the same
+// Costing. The error is a fault.List with every fault of r (pointers from r's
+// root), or num.Overflow.
+func Cost(r Request, b *book.Book) (c Costing, err error) {
+	defer overflow(&err)
+	p := pricer{Book: b, currency: b.Data().Currency}
+	p.request(&r)
+	c.Pieces = make([]PricedPiece, len(r.Pieces))
+	jobs := make([]job, len(r.Pieces))
+	for i := range r.Pieces {
+		jobs[i] = newJob(&p, &r, i)
+		jobs[i].price(&c.Pieces[i])
+	}
+	if len(p.faults) > 0 {
+		return Costing{}, p.faults.Sorted(r)
+	}
+	c.Currency, c.AsOf, c.Book, c.Engine = p.currency, b.Data().AsOf, b.Data().Version, Engine
+	c.Terms = p.terms
+	c.Totals = p.totals(c.Pieces)
+	c.Buying = buying(jobs)
+	c.Cautions = cautions(c.Pieces)
+	return c, nil
+}
+
+// overflow turns the panic of arithmetic that does not fit into an error, and
+// only that.
+func overflow(err *error) {
+	switch p := recover().(type) {
+	case nil:
+	case num.Overflow:
+		*err = p
+	default:
+		panic(p)
+	}
+}
+
+// A pricer is what the pieces of one request share.
+type pricer struct {
+	*book.Book
+	terms    book.Terms // in force
+	currency num.Currency
+	faults   fault.List
+}
+
+// A job is the pricing of one piece line.
+type job struct {
+	*pricer
+	piece    *piece.Piece
+	index    int
+	at       string // "/pieces/0"
+	quantity int
+	units    unit.System
+	made     piece.Build
+	cuts     []cut
+	tally    tally
+	out      *PricedPiece
+	parts    int // timber and sheet pieces, for the limits
+
+	timber []timberLine
+	sheets []sheetLine
+	used   []usedItem // supplies
+}
+
+// price fills out, or adds what is wrong with the piece to the faults. What can
+// be judged is judged whatever else is wrong.
+func (j *job) price(out *PricedPiece) {
+	j.out = out
+	before := len(j.faults)
+	j.check()
+	made, faults := j.piece.Build(j.stock)
+	j.made = made
+	j.faults = append(j.faults, faults.At(j.at)...)
+	j.cutParts()
+	if len(j.faults) > before {
+		return
+	}
+	j.takeOff()
+	j.priceTimber()
+	j.priceSheets()
+	j.priceIronmongery()
+	j.priceSupplies()
+	j.priceBoughtIn()
+	j.priceLabour()
+	if len(j.faults) > before { // something has no price
+		return
+	}
+	j.buildUp()
+	j.checks()
+}
+
+// newJob prepares the pricing of the i-th piece of r.
+func newJob(p *pricer, r *Request, i int) job {
+	q := &r.Pieces[i]
+	j := job{pricer: p, piece: q, index: i, at: "/pieces/" + num.Whole(i).String(), quantity: max(1, int(q.Quantity)), units: q.Units}
+	if j.units == "" {
+		j.units = unit.InMillimetres
+	}
+	return j
+}
+
+// add reports a fault of the piece; at is a pointer from it, without "#".
+func (j *job) add(at, format string, args ...any) { j.faults.Add("#"+j.at+at, format, args...) }
+
+// priced returns the rate of a price in force, or reports that there is none.
+func (j *job) priced(p *book.Price, at, code string) (num.Rate, unit.Unit) {
+	if p == nil {
+		j.add(at, "%s has no price on %s: give it one from that date or before", code, j.Data().AsOf)
+		return 0, ""
+	}
+	return p.Rate, p.Unit
+}

@@ -1,0 +1,183 @@
+package pricing
+
+import (
+	"reckoner/pricing/book"
+	"reckoner/pricing/num"
+	"reckoner/pricing/piece"
+	"reckoner/pricing/unit"
+)
+
+// A cut is one line of the cutting list: alike parts of the whole piece line and
+// what they are cut from.
+type cut struct {
+	piece.Part
+	role      string
+	timber    *book.Timber // or
+	sheet     *book.Sheet
+	thickness *book.Thickness
+	strips    int
+	length    unit.Length // sawn
+	width     unit.Length // sawn, all strips together
+
+	volume   num.Decimal // sawn, in the unit its timber is priced in
+	net      num.Decimal // sawn, m3
+	finished num.Decimal // m3
+	area     num.Decimal // of sheet parts, m2
+	outside  num.Decimal // m2
+	inside   num.Decimal
+}
+
+// cutParts merges alike parts into lines and chooses what they are cut from.
+func (j *job) cutParts() {
+	lines := make(map[piece.Shape]int, len(j.made.Parts))
+	j.cuts = make([]cut, 0, len(j.made.Parts))
+	for i := range j.made.Parts {
+		p := &j.made.Parts[i]
+		n := p.Quantity * j.quantity
+		j.parts += n
+		if at, ok := lines[p.Shape]; ok {
+			j.cuts[at].Quantity += n
+			continue
+		}
+		lines[p.Shape] = len(j.cuts)
+		j.cuts = append(j.cuts, cut{Part: *p})
+		j.cuts[len(j.cuts)-1].Quantity = n
+	}
+	if j.parts > maxCut {
+		j.add("", "the cutting list has %d pieces: at most %d go on one line", j.parts, maxCut)
+		return
+	}
+	for i := range j.cuts {
+		j.choose(&j.cuts[i])
+	}
+}
+
+// choose finds the material of c and measures the line.
+func (j *job) choose(c *cut) {
+	c.timber, c.sheet, c.role = j.material(c.Material)
+	switch {
+	case c.Offcut && c.timber != nil:
+	case c.timber != nil:
+		j.saw(c)
+	case c.sheet != nil:
+		j.fit(c)
+	default:
+		j.missing(c.Material, c.At[1:])
+	}
+	if c.Offcut {
+		return
+	}
+	n, l, w, t := c.Quantity, c.Length, c.Width, c.Thickness
+	c.finished = unit.Volume(n, l, w, t, unit.M3)
+	c.outside = zone(c.Outside, n, l, w, t)
+	c.inside = zone(c.Inside, n, l, w, t)
+}
+
+// zone returns the area of n parts that is finished in one zone.
+func zone(s piece.Surface, n int, l, w, t unit.Length) num.Decimal {
+	if s == (piece.Surface{}) {
+		return 0
+	}
+	return unit.Area(
+		unit.Face{N: n * s.Faces, L: l, W: w},
+		unit.Face{N: n * s.LongEdges, L: l, W: t},
+		unit.Face{N: n * s.Ends, L: w, W: t},
+	)
+}
+
+// saw chooses the sawn thickness, the strips and the sawn size of a timber part.
+func (j *job) saw(c *cut) {
+	t := c.timber
+	if c.Length > t.Longest {
+		at := c.LongAt
+		if at == "" {
+			at = c.At
+		}
+		j.add(at[1:], "%s is %s long, the longest %s %s", c.Name, j.show(c.Length), t.Code, j.show(t.Longest))
+	}
+	c.thickness = j.thinnest(c)
+	if c.thickness == nil {
+		return
+	}
+	c.strips, c.width = strips(t, c.Width)
+	if c.OneBoard != "" && c.strips > 1 {
+		j.add(c.OneBoard[1:], "%s is %s wide and would be glued up from %d strips, but one_board_fronts asks for one board (%s gives %s)",
+			c.Name, j.show(c.Width), c.strips, t.Code, j.show(t.BoardWidth-t.WidthAllowance))
+	}
+	c.length = min(c.Length+t.LengthAllowance, t.Longest)
+	c.volume = unit.Volume(c.Quantity, c.length, c.width, c.thickness.Thickness, c.thickness.Price.Unit)
+	c.net = unit.Volume(c.Quantity, c.length, c.width, c.thickness.Thickness, unit.M3)
+}
+
+// thinnest returns the thinnest thickness with a price that finishes to what c
+// needs, or reports that there is none.
+func (j *job) thinnest(c *cut) *book.Thickness {
+	need := c.Thickness + c.Extra
+	var best, thickest *book.Thickness
+	for i := range c.timber.Thicknesses {
+		t := &c.timber.Thicknesses[i]
+		if t.Price == nil {
+			continue
+		}
+		if thickest == nil || t.FinishesTo > thickest.FinishesTo {
+			thickest = t
+		}
+		if t.FinishesTo >= need && (best == nil || t.Thickness < best.Thickness) {
+			best = t
+		}
+	}
+	switch {
+	case best != nil:
+	case thickest == nil:
+		j.add(c.ThickAt[1:], "%s has no thickness with a price on %s", c.timber.Code, j.Data().AsOf)
+	default:
+		j.add(c.ThickAt[1:], "%s needs %s finished (%s + %s to flatten); the thickest of %s with a price on %s is %s, which finishes to %s",
+			c.Name, j.show(need), j.show(c.Thickness), j.show(c.Extra), c.timber.Code, j.Data().AsOf, j.show(thickest.Thickness), j.show(thickest.FinishesTo))
+	}
+	return best
+}
+
+// strips returns from how many boards a part that wide is glued up and how wide
+// they are sawn together.
+func strips(t *book.Timber, width unit.Length) (n int, sawn unit.Length) {
+	sawn = width + t.WidthAllowance
+	if sawn <= t.BoardWidth {
+		return 1, sawn
+	}
+	each := t.BoardWidth - t.EdgeAllowance // of a board when its edges are shot
+	n = int((sawn + each - 1) / each)
+	return n, sawn + unit.Length(n)*t.EdgeAllowance
+}
+
+// fit checks that a sheet part comes out of its sheet.
+func (j *job) fit(c *cut) {
+	s := c.sheet
+	if long, wide := max(c.Length, c.Width), min(c.Length, c.Width); long > max(s.Length, s.Width) || wide > min(s.Length, s.Width) {
+		j.add(c.At[1:], "%s is %s x %s and fits no sheet of %s, %s x %s", c.Name, j.show(c.Length), j.show(c.Width), s.Code, j.show(s.Length), j.show(s.Width))
+		return
+	}
+	c.area = unit.Area(unit.Face{N: c.Quantity, L: c.Length, W: c.Width})
+}
+
+// show prints l as the piece writes its sizes.
+func (j *job) show(l unit.Length) string {
+	return string(append(append(l.AppendSize(nil, j.units), ' '), j.units...))
+}
+
+// printed returns c as the answer shows it.
+func (j *job) printed(c *cut) CutPart {
+	p := CutPart{
+		Name: c.Name, Quantity: c.Quantity, Material: c.Material,
+		Length: j.units.Size(c.Length), Width: j.units.Size(c.Width), Thickness: j.units.Size(c.Thickness),
+		FinishedVolume: c.finished, Area: c.area, Outside: c.outside, Inside: c.inside,
+	}
+	switch {
+	case c.Offcut:
+	case c.sheet != nil:
+		p.Code = c.sheet.Code
+	default:
+		p.Code, p.Strips, p.Volume = c.thickness.Code, c.strips, c.volume
+		p.SawnThickness, p.SawnLength, p.SawnWidth = j.units.Size(c.thickness.Thickness), j.units.Size(c.length), j.units.Size(c.width)
+	}
+	return p
+}

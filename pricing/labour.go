@@ -1,0 +1,81 @@
+package pricing
+
+import (
+	"reckoner/pricing/book"
+	"reckoner/pricing/measure"
+	"reckoner/pricing/num"
+	"reckoner/pricing/unit"
+)
+
+// priceLabour writes a line for each stage, in the order of the work.
+func (j *job) priceLabour() {
+	stages := j.Data().Stages
+	j.out.Labour = make([]Line, 0, len(stages))
+	for i := range stages {
+		s := &stages[i]
+		terms := j.minutes(i, s.Code)
+		if len(terms) == 0 {
+			continue
+		}
+		grade := j.Grade(s.Grade)
+		rate, _ := j.priced(grade.Price, "", grade.Code)
+		l := Line{Code: s.Code, Description: s.Description, Grade: s.Grade, Unit: unit.H, Rate: rate}
+		l.Terms, l.Per = terms, sixty
+		if !j.close(&l) {
+			continue
+		}
+		j.out.Labour = append(j.out.Labour, l)
+		j.out.Hours += l.Quantity
+		if s.Bench {
+			j.out.BenchHours += l.Quantity
+		}
+	}
+}
+
+// minutes returns the terms of the i-th stage: its rules by code and share, then
+// the extra hours as typed.
+func (j *job) minutes(i int, code string) []Term {
+	var terms []Term
+	rules := j.Work(i)
+	for k := range rules {
+		if r := &rules[k]; j.applies(r) {
+			terms = j.work(terms, r)
+		}
+	}
+	for _, h := range j.piece.ExtraHours {
+		if h.Stage == code {
+			terms = append(terms, term(Term{Measure: ofExtraHours, Quantity: h.Hours, Each: sixty}, 2))
+		}
+	}
+	return terms
+}
+
+// work adds a rule's term for each share it chooses; the set-up stands with the
+// first.
+func (j *job) work(terms []Term, r *book.Applied) []Term {
+	setup := r.Setup
+	for _, m := range j.tally.of[r.Counts] {
+		if !chooses(r, m.Share) {
+			continue
+		}
+		t := base(r)
+		t.Share, t.Quantity, t.Setup = m.Share, m.Quantity, setup
+		t.Factor = unlessOne(j.workingFactor(r.Counts, m.Share))
+		terms = append(terms, term(t, 2))
+		setup = 0
+	}
+	return terms
+}
+
+// workingFactor returns the piece's working factor times, for a measure kept by
+// role, that of the role's timber.
+func (j *job) workingFactor(id measure.ID, share string) num.Decimal {
+	f := num.One
+	if w := j.piece.WorkingFactor; w != nil {
+		f = *w
+	}
+	if measure.All[id].Shares == measure.ByRole {
+		return num.Product(6, num.One, f, j.factor(share))
+	}
+	return f
+}

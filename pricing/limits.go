@@ -1,0 +1,241 @@
+package pricing
+
+import (
+	"strconv"
+
+	"reckoner/pricing/book"
+	"reckoner/pricing/num"
+	"reckoner/pricing/piece"
+	"reckoner/pricing/unit"
+)
+
+// Ranges of a request, beside those of a specification (package piece) and of
+// terms (package book). They keep arithmetic far from its limits.
+const (
+	maxPieces   = 100
+	maxQuantity = 10_000
+	maxCut      = 20_000 // pieces on the cutting list of one piece line
+	maxLines    = 1_000  // bought-in lines, ironmongery, extra hours
+	maxUnitText = 20
+	maxSize     = 20_000 // mm
+
+	maxPrice = num.Rate(1_000_000_000_0000) // prices agreed are below it
+)
+
+// request checks all that is not one piece's, and settles the terms.
+func (p *pricer) request(r *Request) {
+	if asOf := p.Data().AsOf; !r.AsOf.IsZero() && r.AsOf != asOf {
+		p.faults.Add("#/as_of", "the book holds the prices of %s, not of %s: leave the date out, or use the book of that date", asOf, r.AsOf)
+	}
+	if c := r.Customer; c != nil {
+		p.customer(c)
+	}
+	if n := len(r.Pieces); n < 1 || n > maxPieces {
+		p.faults.Add("#/pieces", "%d pieces: write 1 to %d", n, maxPieces)
+	}
+	p.names(r)
+	terms, faults := p.Data().Terms.Changed(r.Terms, p.currency)
+	p.terms = terms
+	p.faults = append(p.faults, faults.At("/terms")...)
+}
+
+func (p *pricer) customer(c *Customer) {
+	p.faults.Text("#/customer/name", c.Name, book.MaxText, false)
+	p.faults.Text("#/customer/email", c.Email, book.MaxText, false)
+	for _, list := range []struct {
+		name  string
+		lines []string
+	}{{"address", c.Address}, {"delivery_address", c.DeliveryAddress}} {
+		for i, line := range list.lines {
+			p.faults.Text("#/customer/"+list.name+"/"+strconv.Itoa(i), line, book.MaxText, false)
+		}
+	}
+}
+
+// id returns the name by which other pieces call the i-th piece.
+func id(i int, q *piece.Piece) string {
+	if q.ID != "" {
+		return q.ID
+	}
+	return strconv.Itoa(i + 1)
+}
+
+// names checks that ids are unique, and what pieces say of each other.
+func (p *pricer) names(r *Request) {
+	index := make(map[string]int, len(r.Pieces))
+	for i := range r.Pieces {
+		q, at := &r.Pieces[i], "#/pieces/"+strconv.Itoa(i)
+		name := id(i, q)
+		if !slug(name) {
+			p.faults.Add(at+"/id", "%q is no id: write 1 to 64 lower-case letters, digits, '-' or '_'", name)
+		}
+		if first, ok := index[name]; ok {
+			p.faults.Add(at+"/id", "the id %q is that of piece %d already", name, first+1)
+			continue
+		}
+		index[name] = i
+	}
+	for i := range r.Pieces {
+		q, at := &r.Pieces[i], "#/pieces/"+strconv.Itoa(i)
+		if q.AlternativeTo == "" {
+			continue
+		}
+		of, ok := index[q.AlternativeTo]
+		switch {
+		case q.Optional:
+			p.faults.Add(at, "a piece is an alternative or an extra, not both: leave out alternative_to or optional")
+		case !ok:
+			p.faults.Add(at+"/alternative_to", "no piece has the id %q", q.AlternativeTo)
+		case r.Pieces[of].AlternativeTo != "":
+			p.faults.Add(at+"/alternative_to", "%q is itself an alternative: name the piece that both stand beside", q.AlternativeTo)
+		}
+	}
+}
+
+func slug(s string) bool {
+	for _, c := range []byte(s) {
+		if c != '-' && c != '_' && (c < '0' || c > '9') && (c < 'a' || c > 'z') {
+			return false
+		}
+	}
+	return s != "" && len(s) <= 64
+}
+
+// check reports what is wrong with the members that every kind has.
+func (j *job) check() {
+	q := j.piece
+	j.faults.Text("#"+j.at+"/title", q.Title, book.MaxText, true)
+	if q.Quantity > maxQuantity {
+		j.add("/quantity", "%d is too many: write at most %d", q.Quantity, maxQuantity)
+		j.quantity = 1
+	}
+	if q.Units != "" && !q.Units.Known() {
+		j.add("/units", "%q is not known: write mm or in", q.Units)
+	}
+	if q.Tax != "" {
+		if _, ok := j.terms.FindTax(q.Tax); !ok {
+			j.add("/tax", "the tax %q is not among the taxes of the terms", q.Tax)
+		}
+	}
+	j.checkItems(q)
+	for i := range q.Ironmongery {
+		j.checkFitted("/ironmongery/"+strconv.Itoa(i), &q.Ironmongery[i])
+	}
+	if d := q.Dovetails; d != "" && d != "hand" && d != "machine" {
+		j.add("/dovetails", "%q is not known: write hand or machine", d)
+	}
+	if f := q.WorkingFactor; f != nil && (*f < book.MinFactor || *f > book.MaxFactor || f.Round(2) != *f) {
+		j.add("/working_factor", "%s is out of range: write %s to %s with at most two decimals", *f, book.MinFactor, book.MaxFactor)
+	}
+	j.checkHours(q.ExtraHours)
+	j.checkBoughtIn(q.BoughtIn)
+	if a := q.AgreedPrice; a != nil {
+		if _, err := j.currency.Exact(*a); err != nil || *a < 0 || *a >= maxPrice {
+			j.add("/agreed_price", "%s is no price in %s: write it in whole coins, below %s", *a, j.currency, maxPrice)
+		}
+	}
+	for _, l := range []struct {
+		name string
+		n    int
+	}{{"ironmongery", len(q.Ironmongery)}, {"extra_hours", len(q.ExtraHours)}, {"bought_in", len(q.BoughtIn)}} {
+		if l.n > maxLines {
+			j.add("/"+l.name, "%d lines: write at most %d", l.n, maxLines)
+		}
+	}
+}
+
+// checkItems reports roles, zones and items that do not exist.
+func (j *job) checkItems(q *piece.Piece) {
+	for role, code := range q.Timbers {
+		if role != piece.Show && role != piece.Inner {
+			j.add("/timbers/"+escape(role), "%q is no role of a timber: write show or inner", role)
+		} else if j.Timber(code) == nil {
+			j.add("/timbers/"+role, "%q is no timber of the book", code)
+		}
+	}
+	for role, code := range q.Sheets {
+		if role != piece.Bottom && role != piece.Back {
+			j.add("/sheets/"+escape(role), "%q is no role of a sheet: write bottom or back", role)
+		} else if j.Sheet(code) == nil {
+			j.add("/sheets/"+role, "%q is no sheet of the book", code)
+		}
+	}
+	if s := j.Supply(q.Glue); q.Glue != "" && (s == nil || s.Glue == nil) {
+		j.add("/glue", "%q is no glue of the book", q.Glue)
+	}
+	for zone, code := range q.Finishes {
+		if zone != outside && zone != inside {
+			j.add("/finishes/"+escape(zone), "%q is no zone: write outside or inside", zone)
+		} else if j.Finish(code) == nil {
+			j.add("/finishes/"+zone, "%q is no finish of the book", code)
+		}
+	}
+	for role, p := range q.Waste {
+		if role != piece.Show && role != piece.Inner && role != sheetRole && j.Timber(role) == nil {
+			j.add("/waste_percent/"+escape(role), "%q is no role: write show, inner, sheet or a timber's code", role)
+		} else if p < 0 || p > book.MaxPercent {
+			j.add("/waste_percent/"+role, "%s %% is out of range: write 0 to %s", p, book.MaxPercent)
+		}
+	}
+}
+
+func (j *job) checkFitted(at string, f *piece.Fitted) {
+	if j.Fitting(f.Code) == nil {
+		j.add(at+"/code", "%q is no ironmongery of the book", f.Code)
+	}
+	wide := f.FromWidth != nil || f.BelowWidth != nil
+	switch f.Per {
+	case "drawer", "opening":
+	case "case", "piece":
+		if wide {
+			j.add(at, "a %s has no width to choose by: leave out from_width and below_width", f.Per)
+		}
+	default:
+		j.add(at+"/per", "%q is not known: write drawer, opening, case or piece", f.Per)
+	}
+	if f.Each < num.One || f.Each > num.Whole(maxQuantity) || f.Each.Round(0) != f.Each {
+		j.add(at+"/each", "%s is out of range: write a whole number from 1 to %d", f.Each, maxQuantity)
+	}
+	limit := j.units.Size(maxSize * unit.Millimetre)
+	for _, w := range []struct {
+		name  string
+		typed *num.Decimal
+	}{{"from_width", f.FromWidth}, {"below_width", f.BelowWidth}} {
+		if w.typed != nil && (*w.typed < 0 || *w.typed > limit) {
+			j.add(at+"/"+w.name, "%s is out of range: write 0 to %s", *w.typed, limit)
+		}
+	}
+	if f.FromWidth != nil && f.BelowWidth != nil && *f.FromWidth >= *f.BelowWidth {
+		j.add(at, "no width is from %s and below %s", *f.FromWidth, *f.BelowWidth)
+	}
+}
+
+func (j *job) checkHours(hours []piece.ExtraHours) {
+	for i, h := range hours {
+		at := "/extra_hours/" + strconv.Itoa(i)
+		if j.Stage(h.Stage) == nil {
+			j.add(at+"/stage", "%q is no stage of the book", h.Stage)
+		}
+		if h.Hours < 0 || h.Hours > num.Whole(maxQuantity) {
+			j.add(at+"/hours", "%s is out of range: write 0 to %d", h.Hours, maxQuantity)
+		}
+		j.faults.Text("#"+j.at+at+"/note", h.Note, book.MaxNote, false)
+	}
+}
+
+func (j *job) checkBoughtIn(lines []piece.BoughtIn) {
+	for i, l := range lines {
+		at := "/bought_in/" + strconv.Itoa(i)
+		j.faults.Text("#"+j.at+at+"/description", l.Description, book.MaxText, true)
+		switch {
+		case l.Quantity <= 0 || l.Quantity > num.Whole(maxQuantity):
+			j.add(at+"/quantity", "%s is out of range: write a number above 0, at most %d", l.Quantity, maxQuantity)
+		case l.Quantity.Round(3) != l.Quantity:
+			j.add(at+"/quantity", "%s has too many decimals: write at most 3", l.Quantity)
+		}
+		j.faults.Text("#"+j.at+at+"/unit", string(l.Unit), maxUnitText, true)
+		if l.Rate < 0 || l.Rate >= book.MaxRate {
+			j.add(at+"/rate", "%s is out of range: a rate is below %s", l.Rate, book.MaxRate)
+		}
+	}
+}

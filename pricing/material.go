@@ -1,0 +1,83 @@
+package pricing
+
+import (
+	"reckoner/pricing/book"
+	"reckoner/pricing/fault"
+	"reckoner/pricing/num"
+	"reckoner/pricing/piece"
+)
+
+const (
+	sheetRole = "sheet" // the role of every sheet part in measures and waste
+	outside   = "outside"
+	inside    = "inside"
+)
+
+func escape(token string) string { return fault.Escape(token) }
+
+// material returns the timber or sheet that a role or a code names, and the role
+// that measures and waste know it by: a timber named by its code is its own role.
+// Both are nil when nothing is found.
+func (j *job) material(name string) (*book.Timber, *book.Sheet, string) {
+	switch name {
+	case piece.Show, piece.Inner:
+		return j.Timber(j.piece.Timbers[name]), nil, name
+	case piece.Bottom, piece.Back:
+		return nil, j.Sheet(j.piece.Sheets[name]), sheetRole
+	}
+	if s := j.Sheet(name); s != nil {
+		return nil, s, sheetRole
+	}
+	return j.Timber(name), nil, name
+}
+
+// stock tells package piece what a material is.
+func (j *job) stock(name string) piece.Stock {
+	timber, sheet, role := j.material(name)
+	if sheet != nil {
+		return piece.Stock{Known: true, Sheet: true, Thickness: sheet.Thickness}
+	}
+	return piece.Stock{Known: timber != nil, Sheet: role == sheetRole}
+}
+
+// missing reports a material that nothing is named for: a role once, where it
+// should be named, a code where it stands.
+func (j *job) missing(name, at string) {
+	members := map[string]string{piece.Show: "timbers", piece.Inner: "timbers", piece.Bottom: "sheets", piece.Back: "sheets"}
+	named := map[string]map[string]string{"timbers": j.piece.Timbers, "sheets": j.piece.Sheets}
+	member, isRole := members[name]
+	if !isRole {
+		j.add(at+"/material", "%q is no role (show, inner, bottom, back) and no timber or sheet of the book", name)
+		return
+	}
+	if _, typed := named[member][name]; typed {
+		return // a code that is not in the book: said there
+	}
+	pointer := "#" + j.at + "/" + member
+	if j.piece.Timbers == nil && member == "timbers" || j.piece.Sheets == nil && member == "sheets" {
+		pointer = "#" + j.at
+	}
+	detail := "the piece has parts of " + name + ": name it in " + member
+	for _, f := range j.faults {
+		if f.Pointer == pointer && f.Detail == detail {
+			return
+		}
+	}
+	j.faults.Add(pointer, "%s", detail)
+}
+
+// waste returns the add-on for waste of a role: the request's, else std.
+func (j *job) waste(role string, std num.Percent) num.Percent {
+	if w, ok := j.piece.Waste[role]; ok {
+		return w
+	}
+	return std
+}
+
+// factor returns the working factor of a role's timber; that of sheets is 1.
+func (j *job) factor(role string) num.Decimal {
+	if t, _, _ := j.material(role); t != nil {
+		return t.WorkingFactor
+	}
+	return num.One
+}

@@ -1,0 +1,104 @@
+package pricing
+
+import (
+	"slices"
+	"strings"
+
+	"reckoner/pricing/book"
+	"reckoner/pricing/measure"
+	"reckoner/pricing/num"
+)
+
+// applies reports whether a rule's conditions hold of the piece.
+func (j *job) applies(r *book.Applied) bool {
+	if len(j.tally.of[r.Counts]) == 0 {
+		return false
+	}
+	for _, tag := range r.When {
+		if !j.tagged(tag) {
+			return false
+		}
+	}
+	return r.With == "" || j.names(r.With)
+}
+
+// tagged reports whether tag holds of the piece. A service has no tag but its
+// kind.
+func (j *job) tagged(tag string) bool {
+	if made, ok := strings.CutPrefix(tag, "dovetails:"); ok {
+		by := j.piece.Dovetails
+		if by == "" {
+			by = "hand"
+		}
+		return made == by && j.made.Visit == nil
+	}
+	return slices.Contains(j.made.Tags, tag)
+}
+
+// names reports whether the piece as requested names an item: its timbers,
+// sheets, glue, finishes and their products, its ironmongery.
+func (j *job) names(code string) bool {
+	q := j.piece
+	if q.Glue == code {
+		return true
+	}
+	for i := range q.Ironmongery {
+		if q.Ironmongery[i].Code == code {
+			return true
+		}
+	}
+	for _, chosen := range []map[string]string{q.Timbers, q.Sheets, q.Finishes} {
+		for _, c := range chosen {
+			if c == code {
+				return true
+			}
+		}
+	}
+	for _, zone := range []string{outside, inside} {
+		if f := j.finish(zone); f != nil && slices.ContainsFunc(f.Coats, func(c book.Coat) bool { return c.Product == code }) {
+			return true
+		}
+	}
+	return q.Parts != nil && j.listed(code)
+}
+
+// listed reports whether a free part or joint names a material by its code.
+func (j *job) listed(code string) bool {
+	for i := range j.piece.Parts.Parts {
+		if j.piece.Parts.Parts[i].Material == code {
+			return true
+		}
+	}
+	for i := range j.piece.Parts.Joints {
+		if j.piece.Parts.Joints[i].Material == code {
+			return true
+		}
+	}
+	return false
+}
+
+// chooses reports whether a rule takes that share of its measure.
+func chooses(r *book.Applied, share string) bool {
+	switch measure.All[r.Counts].Shares {
+	case measure.ByRole:
+		return r.Role == "" || r.Role == share
+	case measure.ByItem:
+		return r.Of == "" || r.Of == share
+	case measure.ByZone:
+		return r.Zone == "" || r.Zone == share
+	case measure.ByFinish:
+		zone, rest, _ := strings.Cut(share, "/")
+		product, method, _ := strings.Cut(rest, "/")
+		return (r.Zone == "" || r.Zone == zone) && (r.Of == "" || r.Of == product) && (r.Method == "" || r.Method == method)
+	}
+	return true
+}
+
+// base returns a rule's term without quantity, share, factor and set-up.
+func base(r *book.Applied) Term {
+	t := Term{Rule: r.Code, Measure: r.Measure, Each: r.Each, Started: r.Started}
+	if r.Per != num.One {
+		t.Per = r.Per
+	}
+	return t
+}

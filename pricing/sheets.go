@@ -1,0 +1,82 @@
+package pricing
+
+import (
+	"slices"
+	"strings"
+
+	"reckoner/pricing/book"
+	"reckoner/pricing/num"
+	"reckoner/pricing/unit"
+)
+
+// A sheetLine is what is used of one sheet.
+type sheetLine struct {
+	sheet  *book.Sheet
+	needed num.Decimal // m2, without waste
+	waste  num.Percent
+	whole  num.Decimal // sheets it takes, up to a whole, with waste
+}
+
+// sheetArea returns the area of one sheet in m2.
+func sheetArea(s *book.Sheet) num.Decimal {
+	return unit.Area(unit.Face{N: 1, L: s.Length, W: s.Width})
+}
+
+// priceSheets writes a line for each sheet, charged by whole sheets or by area.
+func (j *job) priceSheets() {
+	for i := range j.cuts {
+		c := &j.cuts[i]
+		if c.sheet == nil {
+			continue
+		}
+		at := slices.IndexFunc(j.sheets, func(l sheetLine) bool { return l.sheet == c.sheet })
+		if at < 0 {
+			at = len(j.sheets)
+			j.sheets = append(j.sheets, sheetLine{sheet: c.sheet, waste: j.waste(sheetRole, c.sheet.Waste)})
+		}
+		j.sheets[at].needed += c.area
+	}
+	slices.SortFunc(j.sheets, func(a, b sheetLine) int { return strings.Compare(a.sheet.Code, b.sheet.Code) })
+	j.out.Sheets = make([]Line, 0, len(j.sheets))
+	for i := range j.sheets {
+		s := &j.sheets[i]
+		s.whole = wholes(s.needed, s.waste, sheetArea(s.sheet))
+		l := Line{Code: s.sheet.Code, Description: s.sheet.Description}
+		l.Terms = []Term{term(Term{Measure: ofSheet, Share: sheetRole, Quantity: s.needed, Each: num.One}, 6)}
+		l.Waste = s.waste
+		l.Unit, l.Rate = j.sheetRate(s.sheet)
+		if s.sheet.Charged == book.Whole {
+			l.Whole, l.Per = true, sheetArea(s.sheet)
+		}
+		if l.Unit != "" && j.close(&l) {
+			j.out.Sheets = append(j.out.Sheets, l)
+		}
+	}
+}
+
+// sheetRate returns the unit a sheet is charged in and its rate: a price in the
+// other unit is turned by the sheet's area, to four places.
+func (j *job) sheetRate(s *book.Sheet) (unit.Unit, num.Rate) {
+	rate, per := j.priced(s.Price, j.namedSheet(s.Code), s.Code)
+	switch {
+	case per == "":
+		return "", 0
+	case s.Charged == book.Whole && per == unit.M2:
+		return unit.Each, rate.Times(sheetArea(s))
+	case s.Charged == book.Whole:
+		return unit.Each, rate
+	case per == unit.Each:
+		return unit.M2, rate.Over(sheetArea(s))
+	}
+	return unit.M2, rate
+}
+
+// namedSheet returns where a sheet is named: its role, or the piece.
+func (j *job) namedSheet(code string) string {
+	for _, role := range []string{"back", "bottom"} {
+		if j.piece.Sheets[role] == code {
+			return "/sheets/" + role
+		}
+	}
+	return ""
+}

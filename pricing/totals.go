@@ -1,0 +1,106 @@
+package pricing
+
+import (
+	"reckoner/pricing/book"
+	"reckoner/pricing/num"
+)
+
+// Totals is the foot of the document (EN 16931 BR-CO-10 to 17).
+type Totals struct {
+	Net      num.Money    `json:"net"`
+	Discount num.Money    `json:"discount"`
+	Charges  num.Money    `json:"charges,omitzero"`
+	Taxable  num.Money    `json:"taxable"`
+	Tax      []TaxedBasis `json:"tax"`
+	Gross    num.Money    `json:"gross"`
+	Deposit  num.Money    `json:"deposit"`
+	Balance  num.Money    `json:"balance"`
+}
+
+// A TaxedBasis is the tax at one rate.
+type TaxedBasis struct {
+	Code    string      `json:"code"`
+	Name    string      `json:"name"`
+	Percent num.Percent `json:"percent"`
+	Basis   num.Money   `json:"basis"`
+	Amount  num.Money   `json:"amount"`
+}
+
+// A Net is an amount before tax and the code of its tax.
+type Net struct {
+	Amount num.Money
+	Tax    string
+}
+
+// A Document is what Total adds up; an allowance is written positive and taken
+// off (a correction has every sign turned). Balance = gross - deposit - paid.
+type Document struct {
+	Lines, Allowances, Charges []Net
+	Paid                       num.Money   // EN 16931 BT-113
+	Discount                   num.Percent // of each tax rate's lines
+	Taxes                      []book.Tax
+	Deposit                    num.Percent
+}
+
+// Total adds d up; the only place where tax is worked out. Every amount has the
+// decimals of one currency. A line whose tax is not among d.Taxes is in the net
+// and bears none.
+func Total(d Document) Totals {
+	var t Totals
+	t.Tax = make([]TaxedBasis, 0, len(d.Taxes))
+	for _, n := range d.Lines {
+		t.Net = t.Net.Plus(n.Amount)
+	}
+	for _, a := range d.Allowances {
+		t.Discount = t.Discount.Plus(a.Amount)
+	}
+	for _, c := range d.Charges {
+		t.Charges = t.Charges.Plus(c.Amount)
+	}
+	for _, x := range d.Taxes {
+		lines, n := sum(d.Lines, x.Code)
+		off, a := sum(d.Allowances, x.Code)
+		on, c := sum(d.Charges, x.Code)
+		if n+a+c == 0 {
+			continue
+		}
+		discount := lines.Percent(d.Discount)
+		t.Discount = t.Discount.Plus(discount)
+		basis := lines.Minus(discount).Minus(off).Plus(on)
+		tax := TaxedBasis{Code: x.Code, Name: x.Name, Percent: x.Percent, Basis: basis, Amount: basis.Percent(x.Percent)}
+		t.Tax = append(t.Tax, tax)
+		t.Gross = t.Gross.Plus(tax.Amount)
+	}
+	t.Taxable = t.Net.Minus(t.Discount).Plus(t.Charges)
+	t.Gross = t.Gross.Plus(t.Taxable)
+	t.Deposit = t.Gross.Percent(d.Deposit)
+	t.Balance = t.Gross.Minus(t.Deposit).Minus(d.Paid)
+	return t
+}
+
+// sum returns the sum of the amounts with that tax and how many there are.
+func sum(nets []Net, tax string) (total num.Money, n int) {
+	for _, a := range nets {
+		if a.Tax == tax {
+			total = total.Plus(a.Amount)
+			n++
+		}
+	}
+	return total, n
+}
+
+// totals adds up the pieces that are included.
+func (p *pricer) totals(pieces []PricedPiece) Totals {
+	zero := p.currency.Zero()
+	d := Document{Discount: p.terms.Discount, Taxes: p.terms.Taxes, Deposit: p.terms.Deposit, Paid: zero}
+	for i := range pieces {
+		if q := &pieces[i]; q.Included {
+			d.Lines = append(d.Lines, Net{q.Price, q.Tax})
+		}
+	}
+	t := Total(d)
+	for _, m := range []*num.Money{&t.Net, &t.Discount, &t.Taxable, &t.Gross, &t.Deposit, &t.Balance} {
+		*m = m.Plus(zero) // with the currency's decimals even when nothing is included
+	}
+	return t
+}
