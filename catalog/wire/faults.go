@@ -1,0 +1,89 @@
+package wire
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	json "github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"reckoner/pricing/fault"
+)
+
+// malformed words an error of a text that is not JSON.
+func malformed(b []byte, err *jsontext.SyntacticError) *Malformed {
+	at := min(max(err.ByteOffset, 0), int64(len(b)))
+	if errors.Is(err, jsontext.ErrDuplicateName) {
+		return &Malformed{at, fmt.Sprintf("the member %q stands twice: write it once", last(err.JSONPointer))}
+	}
+	if strings.Contains(err.Err.Error(), "UTF-8") {
+		return &Malformed{at, "the text is not UTF-8"}
+	}
+	if at == int64(len(b)) {
+		return &Malformed{at, "the JSON ends too soon"}
+	}
+	return &Malformed{at, fmt.Sprintf("not JSON from %q on", excerpt(b[at:]))}
+}
+
+// excerpt returns the first characters of b.
+func excerpt(b []byte) string {
+	s := strings.ToValidUTF8(string(b[:min(len(b), 24)]), "?")
+	if len(b) > 24 {
+		s += "..."
+	}
+	return s
+}
+
+// detail words what is wrong with a value.
+func detail(err *json.SemanticError) string {
+	if errors.Is(err, json.ErrUnknownName) {
+		return fmt.Sprintf("there is no member %q here: check its spelling, small letters count", last(err.JSONPointer))
+	}
+	if l := (fault.List)(nil); errors.As(err.Err, &l) {
+		return l[0].Detail
+	}
+	if err.Err != nil && !strings.HasPrefix(err.Err.Error(), "json") && err.JSONKind != 'n' {
+		return err.Err.Error()
+	}
+	return fmt.Sprintf("%s does not go here: write %s", kindName(err.JSONKind), wanted(err))
+}
+
+// wanted says what a Go type takes.
+func wanted(err *json.SemanticError) string {
+	if err.GoType == nil {
+		return "another value"
+	}
+	switch err.GoType.Kind().String() {
+	case "struct", "map":
+		return "an object {...}"
+	case "slice", "array":
+		return "a list [...]"
+	case "bool":
+		return "true or false"
+	case "string":
+		return "a text in quotes"
+	case "int", "int64":
+		return "a whole number"
+	}
+	return "another value"
+}
+
+func kindName(k jsontext.Kind) string {
+	switch k {
+	case '"':
+		return "a text"
+	case '0':
+		return "a number"
+	case '{':
+		return "an object"
+	case '[':
+		return "a list"
+	case 't', 'f':
+		return k.String()
+	}
+	return "this value"
+}
+
+// last returns the last token of a pointer.
+func last(p jsontext.Pointer) string { return p.LastToken() }
