@@ -1,0 +1,91 @@
+// Command reckoner prices bespoke furniture from its specification: it prints
+// what goes into a piece and what it costs, and writes the quotation to send.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"reckoner/pricing/date"
+	"reckoner/pricing/fault"
+)
+
+// A cli is the command line.
+type cli struct {
+	Price   priceCmd   `cmd:"" help:"Price a request or one piece and write its quotation."`
+	Example exampleCmd `cmd:"" help:"Print a complete request to edit."`
+	Book    bookCmd    `cmd:"" help:"Print the starter book: every price, rate and rule in force on a date."`
+}
+
+// A process is what a command needs of the machine it runs on.
+type process struct {
+	in       io.Reader
+	out, err io.Writer
+	today    date.Date
+}
+
+func main() {
+	p := process{in: os.Stdin, out: os.Stdout, err: os.Stderr, today: date.Of(time.Now())}
+	os.Exit(p.run(os.Args[1:]))
+}
+
+// Exit statuses.
+const (
+	failed   = 1 // of the program or the machine
+	badInput = 2
+)
+
+// run parses the command line, runs the command and returns its exit status.
+func (p process) run(args []string) int {
+	var c cli
+	done := -1
+	parser, err := kong.New(&c, kong.Name("reckoner"), kong.Description("Prices bespoke furniture from its specification."),
+		kong.Writers(p.out, p.err), kong.Exit(func(code int) { done = code }), kong.UsageOnError())
+	if err != nil {
+		return p.report(err)
+	}
+	command, err := parser.Parse(args)
+	if done >= 0 { // help was asked for and given
+		return done
+	}
+	if err != nil {
+		fmt.Fprintln(p.err, err)
+		return badInput
+	}
+	return p.report(command.Run(p))
+}
+
+// An inputError is a fault of what the user gave: in the file named, if any.
+type inputError struct {
+	file string // empty: the request
+	err  error
+}
+
+func (e *inputError) Error() string { return e.err.Error() }
+func (e *inputError) Unwrap() error { return e.err }
+
+// report prints what went wrong, each fault of an input on a line, and returns
+// the exit status.
+func (p process) report(err error) int {
+	if err == nil {
+		return 0
+	}
+	input := (*inputError)(nil)
+	if !errors.As(err, &input) {
+		fmt.Fprintln(p.err, err)
+		return failed
+	}
+	var faults fault.List
+	if !errors.As(err, &faults) {
+		faults = fault.List{{Pointer: "#", Detail: err.Error()}}
+	}
+	for _, f := range faults {
+		fmt.Fprintf(p.err, "%s%s: %s\n", input.file, f.Pointer, f.Detail)
+	}
+	return badInput
+}
