@@ -20,7 +20,12 @@ const exact = int64(num.One) // steps of a purchase in one of a Decimal
 
 // buying returns what to buy for the pieces included, by code.
 func buying(jobs []job) []BuyingLine {
-	var list []purchase
+	n := 0
+	for i := range jobs {
+		o := jobs[i].out
+		n += len(o.Timber) + len(o.Sheets) + len(o.Ironmongery) + len(o.Supplies)
+	}
+	list := make([]purchase, 0, n)
 	for i := range jobs {
 		if j := &jobs[i]; j.out.Included {
 			list = j.buy(list)

@@ -29,7 +29,7 @@ const (
 
 // note adds a check of the piece.
 func (j *job) note(code, severity, source, message string) {
-	j.out.Checks = append(j.out.Checks, Check{Code: code, Severity: severity, Message: message, Source: source, Pointer: "#" + j.at})
+	j.out.Checks = append(j.out.Checks, Check{Code: code, Severity: severity, Message: message, Source: source, Pointer: j.root})
 }
 
 // checks adds what a careful maker would want said, one check a code. An agreed
@@ -146,12 +146,12 @@ func (j *job) massOf(parts []piece.Part, n int) num.Decimal {
 	for i := range parts {
 		p := &parts[i]
 		density := num.Decimal(0)
-		switch t, s, _ := j.material(p.Material); {
+		switch m := j.material(p.Material); {
 		case p.Offcut:
-		case t != nil:
-			density = t.Density
-		case s != nil:
-			density = s.Density
+		case m.timber != nil:
+			density = m.timber.Density
+		case m.sheet != nil:
+			density = m.sheet.Density
 		}
 		v := unit.Volume(p.Quantity/n, p.Length, p.Width, p.Thickness, unit.M3)
 		sum = sum.Plus(num.Mul(int64(v), int64(density)))

@@ -1,6 +1,8 @@
 package pricing
 
 import (
+	"strconv"
+
 	"reckoner/pricing/book"
 	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
@@ -57,18 +59,17 @@ type job struct {
 	*pricer
 	piece    *piece.Piece
 	index    int
-	at       string // "/pieces/0"
+	root     string // pointer of the piece: "#/pieces/0"
 	quantity int
 	units    unit.System
+	roles    [4]material
 	made     piece.Build
 	cuts     []cut
 	tally    tally
 	out      *PricedPiece
-	parts    int // timber and sheet pieces, for the limits
 
-	timber []timberLine
-	sheets []sheetLine
-	used   []usedItem // supplies
+	sheets    []sheetLine
+	lineTerms []Term // of all lines, cut up among them
 }
 
 // price fills out, or adds what is wrong with the piece to the faults. What can
@@ -79,12 +80,13 @@ func (j *job) price(out *PricedPiece) {
 	j.check()
 	made, faults := j.piece.Build(j.stock)
 	j.made = made
-	j.faults = append(j.faults, faults.At(j.at)...)
+	j.faults = append(j.faults, faults.At(j.root[1:])...)
 	j.cutParts()
 	if len(j.faults) > before {
 		return
 	}
 	j.takeOff()
+	j.lineTerms = make([]Term, 0, 2*len(j.Data().Stages)+len(j.out.Measures))
 	j.priceTimber()
 	j.priceSheets()
 	j.priceIronmongery()
@@ -98,18 +100,22 @@ func (j *job) price(out *PricedPiece) {
 	j.checks()
 }
 
+// since returns the terms added after the first n, for a line to keep.
+func (j *job) since(n int) []Term { return j.lineTerms[n:len(j.lineTerms):len(j.lineTerms)] }
+
 // newJob prepares the pricing of the i-th piece of r.
 func newJob(p *pricer, r *Request, i int) job {
 	q := &r.Pieces[i]
-	j := job{pricer: p, piece: q, index: i, at: "/pieces/" + num.Whole(i).String(), quantity: max(1, int(q.Quantity)), units: q.Units}
+	j := job{pricer: p, piece: q, index: i, root: "#/pieces/" + strconv.Itoa(i), quantity: max(1, int(q.Quantity)), units: q.Units}
 	if j.units == "" {
 		j.units = unit.InMillimetres
 	}
+	j.findRoles()
 	return j
 }
 
 // add reports a fault of the piece; at is a pointer from it, without "#".
-func (j *job) add(at, format string, args ...any) { j.faults.Add("#"+j.at+at, format, args...) }
+func (j *job) add(at, format string, args ...any) { j.faults.Add(j.root+at, format, args...) }
 
 // priced returns the rate of a price in force, or reports that there is none.
 func (j *job) priced(p *book.Price, at, code string) (num.Rate, unit.Unit) {

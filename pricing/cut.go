@@ -10,10 +10,10 @@ import (
 // A cut is one line of the cutting list: alike parts of the whole piece line and
 // what they are cut from.
 type cut struct {
-	piece.Part
-	role      string
-	timber    *book.Timber // or
-	sheet     *book.Sheet
+	*piece.Part // the first of them
+	count       int
+	next        int // place of the next line with the same name, from 1
+	material
 	thickness *book.Thickness
 	strips    int
 	length    unit.Length // sawn
@@ -29,22 +29,16 @@ type cut struct {
 
 // cutParts merges alike parts into lines and chooses what they are cut from.
 func (j *job) cutParts() {
-	lines := make(map[piece.Shape]int, len(j.made.Parts))
+	first := make(map[string]int, 24) // by name: place of its first line, from 1
 	j.cuts = make([]cut, 0, len(j.made.Parts))
+	total := 0
 	for i := range j.made.Parts {
 		p := &j.made.Parts[i]
-		n := p.Quantity * j.quantity
-		j.parts += n
-		if at, ok := lines[p.Shape]; ok {
-			j.cuts[at].Quantity += n
-			continue
-		}
-		lines[p.Shape] = len(j.cuts)
-		j.cuts = append(j.cuts, cut{Part: *p})
-		j.cuts[len(j.cuts)-1].Quantity = n
+		total += p.Quantity * j.quantity
+		j.merge(p, first)
 	}
-	if j.parts > maxCut {
-		j.add("", "the cutting list has %d pieces: at most %d go on one line", j.parts, maxCut)
+	if total > maxCut {
+		j.add("", "the cutting list has %d pieces: at most %d go on one line", total, maxCut)
 		return
 	}
 	for i := range j.cuts {
@@ -52,9 +46,27 @@ func (j *job) cutParts() {
 	}
 }
 
+// merge adds p to the line of parts that are alike, or as a line of its own.
+func (j *job) merge(p *piece.Part, first map[string]int) {
+	last := 0
+	for at := first[p.Name]; at != 0; at = j.cuts[at-1].next {
+		if c := &j.cuts[at-1]; c.Shape == p.Shape {
+			c.count += p.Quantity * j.quantity
+			return
+		}
+		last = at
+	}
+	j.cuts = append(j.cuts, cut{Part: p, count: p.Quantity * j.quantity})
+	if last == 0 {
+		first[p.Name] = len(j.cuts)
+	} else {
+		j.cuts[last-1].next = len(j.cuts)
+	}
+}
+
 // choose finds the material of c and measures the line.
 func (j *job) choose(c *cut) {
-	c.timber, c.sheet, c.role = j.material(c.Material)
+	c.material = j.material(c.Material)
 	switch {
 	case c.Offcut && c.timber != nil:
 	case c.timber != nil:
@@ -67,7 +79,7 @@ func (j *job) choose(c *cut) {
 	if c.Offcut {
 		return
 	}
-	n, l, w, t := c.Quantity, c.Length, c.Width, c.Thickness
+	n, l, w, t := c.count, c.Length, c.Width, c.Thickness
 	c.finished = unit.Volume(n, l, w, t, unit.M3)
 	c.outside = zone(c.Outside, n, l, w, t)
 	c.inside = zone(c.Inside, n, l, w, t)
@@ -105,8 +117,8 @@ func (j *job) saw(c *cut) {
 			c.Name, j.show(c.Width), c.strips, t.Code, j.show(t.BoardWidth-t.WidthAllowance))
 	}
 	c.length = min(c.Length+t.LengthAllowance, t.Longest)
-	c.volume = unit.Volume(c.Quantity, c.length, c.width, c.thickness.Thickness, c.thickness.Price.Unit)
-	c.net = unit.Volume(c.Quantity, c.length, c.width, c.thickness.Thickness, unit.M3)
+	c.volume = unit.Volume(c.count, c.length, c.width, c.thickness.Thickness, c.thickness.Price.Unit)
+	c.net = unit.Volume(c.count, c.length, c.width, c.thickness.Thickness, unit.M3)
 }
 
 // thinnest returns the thinnest thickness with a price that finishes to what c
@@ -156,7 +168,7 @@ func (j *job) fit(c *cut) {
 		j.add(c.At[1:], "%s is %s x %s and fits no sheet of %s, %s x %s", c.Name, j.show(c.Length), j.show(c.Width), s.Code, j.show(s.Length), j.show(s.Width))
 		return
 	}
-	c.area = unit.Area(unit.Face{N: c.Quantity, L: c.Length, W: c.Width})
+	c.area = unit.Area(unit.Face{N: c.count, L: c.Length, W: c.Width})
 }
 
 // show prints l as the piece writes its sizes.
@@ -167,7 +179,7 @@ func (j *job) show(l unit.Length) string {
 // printed returns c as the answer shows it.
 func (j *job) printed(c *cut) CutPart {
 	p := CutPart{
-		Name: c.Name, Quantity: c.Quantity, Material: c.Material,
+		Name: c.Name, Quantity: c.count, Material: c.Material,
 		Length: j.units.Size(c.Length), Width: j.units.Size(c.Width), Thickness: j.units.Size(c.Thickness),
 		FinishedVolume: c.finished, Area: c.area, Outside: c.outside, Inside: c.inside,
 	}

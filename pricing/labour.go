@@ -35,24 +35,24 @@ func (j *job) priceLabour() {
 // minutes returns the terms of the i-th stage: its rules by code and share, then
 // the extra hours as typed.
 func (j *job) minutes(i int, code string) []Term {
-	var terms []Term
+	from := len(j.lineTerms)
 	rules := j.Work(i)
 	for k := range rules {
 		if r := &rules[k]; j.applies(r) {
-			terms = j.work(terms, r)
+			j.apply(r)
 		}
 	}
 	for _, h := range j.piece.ExtraHours {
 		if h.Stage == code {
-			terms = append(terms, term(Term{Measure: ofExtraHours, Quantity: h.Hours, Each: sixty}, 2))
+			j.lineTerms = append(j.lineTerms, term(Term{Measure: ofExtraHours, Quantity: h.Hours, Each: sixty}, 2))
 		}
 	}
-	return terms
+	return j.since(from)
 }
 
-// work adds a rule's term for each share it chooses; the set-up stands with the
+// apply adds a rule's term for each share it chooses; the set-up stands with the
 // first.
-func (j *job) work(terms []Term, r *book.Applied) []Term {
+func (j *job) apply(r *book.Applied) {
 	setup := r.Setup
 	for _, m := range j.tally.of[r.Counts] {
 		if !chooses(r, m.Share) {
@@ -61,10 +61,9 @@ func (j *job) work(terms []Term, r *book.Applied) []Term {
 		t := base(r)
 		t.Share, t.Quantity, t.Setup = m.Share, m.Quantity, setup
 		t.Factor = unlessOne(j.workingFactor(r.Counts, m.Share))
-		terms = append(terms, term(t, 2))
+		j.lineTerms = append(j.lineTerms, term(t, 2))
 		setup = 0
 	}
-	return terms
 }
 
 // workingFactor returns the piece's working factor times, for a measure kept by

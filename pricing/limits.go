@@ -40,14 +40,14 @@ func (p *pricer) request(r *Request) {
 }
 
 func (p *pricer) customer(c *Customer) {
-	p.faults.Text("#/customer/name", c.Name, book.MaxText, false)
-	p.faults.Text("#/customer/email", c.Email, book.MaxText, false)
+	p.faults.Text("#/customer", "name", c.Name, book.MaxText, false)
+	p.faults.Text("#/customer", "email", c.Email, book.MaxText, false)
 	for _, list := range []struct {
 		name  string
 		lines []string
 	}{{"address", c.Address}, {"delivery_address", c.DeliveryAddress}} {
 		for i, line := range list.lines {
-			p.faults.Text("#/customer/"+list.name+"/"+strconv.Itoa(i), line, book.MaxText, false)
+			p.faults.Text("#/customer/"+list.name, strconv.Itoa(i), line, book.MaxText, false)
 		}
 	}
 }
@@ -104,7 +104,7 @@ func slug(s string) bool {
 // check reports what is wrong with the members that every kind has.
 func (j *job) check() {
 	q := j.piece
-	j.faults.Text("#"+j.at+"/title", q.Title, book.MaxText, true)
+	j.faults.Text(j.root, "title", q.Title, book.MaxText, true)
 	if q.Quantity > maxQuantity {
 		j.add("/quantity", "%d is too many: write at most %d", q.Quantity, maxQuantity)
 		j.quantity = 1
@@ -219,21 +219,21 @@ func (j *job) checkHours(hours []piece.ExtraHours) {
 		if h.Hours < 0 || h.Hours > num.Whole(maxQuantity) {
 			j.add(at+"/hours", "%s is out of range: write 0 to %d", h.Hours, maxQuantity)
 		}
-		j.faults.Text("#"+j.at+at+"/note", h.Note, book.MaxNote, false)
+		j.faults.Text(j.root+at, "note", h.Note, book.MaxNote, false)
 	}
 }
 
 func (j *job) checkBoughtIn(lines []piece.BoughtIn) {
 	for i, l := range lines {
 		at := "/bought_in/" + strconv.Itoa(i)
-		j.faults.Text("#"+j.at+at+"/description", l.Description, book.MaxText, true)
+		j.faults.Text(j.root+at, "description", l.Description, book.MaxText, true)
 		switch {
 		case l.Quantity <= 0 || l.Quantity > num.Whole(maxQuantity):
 			j.add(at+"/quantity", "%s is out of range: write a number above 0, at most %d", l.Quantity, maxQuantity)
 		case l.Quantity.Round(3) != l.Quantity:
 			j.add(at+"/quantity", "%s has too many decimals: write at most 3", l.Quantity)
 		}
-		j.faults.Text("#"+j.at+at+"/unit", string(l.Unit), maxUnitText, true)
+		j.faults.Text(j.root+at, "unit", string(l.Unit), maxUnitText, true)
 		if l.Rate < 0 || l.Rate >= book.MaxRate {
 			j.add(at+"/rate", "%s is out of range: a rate is below %s", l.Rate, book.MaxRate)
 		}

@@ -15,29 +15,51 @@ const (
 
 func escape(token string) string { return fault.Escape(token) }
 
-// material returns the timber or sheet that a role or a code names, and the role
+// A material is the timber or sheet that a role or a code names, and the role
 // that measures and waste know it by: a timber named by its code is its own role.
 // Both are nil when nothing is found.
-func (j *job) material(name string) (*book.Timber, *book.Sheet, string) {
+type material struct {
+	timber *book.Timber
+	sheet  *book.Sheet
+	role   string
+}
+
+// findRoles finds what the piece names for each role.
+func (j *job) findRoles() {
+	q := j.piece
+	j.roles = [...]material{
+		{timber: j.Timber(q.Timbers[piece.Show]), role: piece.Show},
+		{timber: j.Timber(q.Timbers[piece.Inner]), role: piece.Inner},
+		{sheet: j.Sheet(q.Sheets[piece.Bottom]), role: sheetRole},
+		{sheet: j.Sheet(q.Sheets[piece.Back]), role: sheetRole},
+	}
+}
+
+// material returns what a role or a code names.
+func (j *job) material(name string) material {
 	switch name {
-	case piece.Show, piece.Inner:
-		return j.Timber(j.piece.Timbers[name]), nil, name
-	case piece.Bottom, piece.Back:
-		return nil, j.Sheet(j.piece.Sheets[name]), sheetRole
+	case piece.Show:
+		return j.roles[0]
+	case piece.Inner:
+		return j.roles[1]
+	case piece.Bottom:
+		return j.roles[2]
+	case piece.Back:
+		return j.roles[3]
 	}
 	if s := j.Sheet(name); s != nil {
-		return nil, s, sheetRole
+		return material{sheet: s, role: sheetRole}
 	}
-	return j.Timber(name), nil, name
+	return material{timber: j.Timber(name), role: name}
 }
 
 // stock tells package piece what a material is.
 func (j *job) stock(name string) piece.Stock {
-	timber, sheet, role := j.material(name)
-	if sheet != nil {
-		return piece.Stock{Known: true, Sheet: true, Thickness: sheet.Thickness}
+	m := j.material(name)
+	if m.sheet != nil {
+		return piece.Stock{Known: true, Sheet: true, Thickness: m.sheet.Thickness}
 	}
-	return piece.Stock{Known: timber != nil, Sheet: role == sheetRole}
+	return piece.Stock{Known: m.timber != nil, Sheet: m.role == sheetRole}
 }
 
 // missing reports a material that nothing is named for: a role once, where it
@@ -53,9 +75,9 @@ func (j *job) missing(name, at string) {
 	if _, typed := named[member][name]; typed {
 		return // a code that is not in the book: said there
 	}
-	pointer := "#" + j.at + "/" + member
+	pointer := j.root + "/" + member
 	if j.piece.Timbers == nil && member == "timbers" || j.piece.Sheets == nil && member == "sheets" {
-		pointer = "#" + j.at
+		pointer = j.root
 	}
 	detail := "the piece has parts of " + name + ": name it in " + member
 	for _, f := range j.faults {
@@ -76,7 +98,7 @@ func (j *job) waste(role string, std num.Percent) num.Percent {
 
 // factor returns the working factor of a role's timber; that of sheets is 1.
 func (j *job) factor(role string) num.Decimal {
-	if t, _, _ := j.material(role); t != nil {
+	if t := j.material(role).timber; t != nil {
 		return t.WorkingFactor
 	}
 	return num.One

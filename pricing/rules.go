@@ -23,16 +23,22 @@ func (j *job) applies(r *book.Applied) bool {
 }
 
 // tagged reports whether tag holds of the piece. A service has no tag but its
-// kind.
+// kind, a list of parts none of drawers.
 func (j *job) tagged(tag string) bool {
-	if made, ok := strings.CutPrefix(tag, "dovetails:"); ok {
-		by := j.piece.Dovetails
-		if by == "" {
-			by = "hand"
-		}
-		return made == by && j.made.Visit == nil
+	key, value, _ := strings.Cut(tag, ":")
+	switch key {
+	case "kind":
+		return value == j.piece.Kind
+	case "construction":
+		return value == j.made.Construction
+	case "bottom":
+		return value == j.made.Bottom
 	}
-	return slices.Contains(j.made.Tags, tag)
+	by := j.piece.Dovetails
+	if by == "" {
+		by = "hand"
+	}
+	return value == by && j.made.Visit == nil
 }
 
 // names reports whether the piece as requested names an item: its timbers,
@@ -87,8 +93,7 @@ func chooses(r *book.Applied, share string) bool {
 	case measure.ByZone:
 		return r.Zone == "" || r.Zone == share
 	case measure.ByFinish:
-		zone, rest, _ := strings.Cut(share, "/")
-		product, method, _ := strings.Cut(rest, "/")
+		zone, product, method := cutShare(share)
 		return (r.Zone == "" || r.Zone == zone) && (r.Of == "" || r.Of == product) && (r.Method == "" || r.Method == method)
 	}
 	return true

@@ -42,7 +42,9 @@ func (j *job) priceSheets() {
 		s := &j.sheets[i]
 		s.whole = wholes(s.needed, s.waste, sheetArea(s.sheet))
 		l := Line{Code: s.sheet.Code, Description: s.sheet.Description}
-		l.Terms = []Term{term(Term{Measure: ofSheet, Share: sheetRole, Quantity: s.needed, Each: num.One}, 6)}
+		from := len(j.lineTerms)
+		j.lineTerms = append(j.lineTerms, term(Term{Measure: ofSheet, Share: sheetRole, Quantity: s.needed, Each: num.One}, 6))
+		l.Terms = j.since(from)
 		l.Waste = s.waste
 		l.Unit, l.Rate = j.sheetRate(s.sheet)
 		if s.sheet.Charged == book.Whole {

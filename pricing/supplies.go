@@ -2,6 +2,7 @@ package pricing
 
 import (
 	"slices"
+	"strings"
 
 	"reckoner/pricing/book"
 	"reckoner/pricing/measure"
@@ -9,81 +10,89 @@ import (
 	"reckoner/pricing/unit"
 )
 
-// A usedItem is a supply and the reasons for using it.
-type usedItem struct {
+// A use is a reason for using a supply that no rule gives: glue and coats.
+type use struct {
 	supply *book.Supply
-	at     string // where the piece names it, if it does
-	terms  []Term
+	at     string // pointer of where the piece names it
+	term   Term
 }
 
-// priceSupplies writes a line for each supply: glue and coats first among its
-// terms, then the rules.
+// priceSupplies writes a line for each supply, by code: glue and coats first
+// among its terms, then the rules.
 func (j *job) priceSupplies() {
-	j.used = make([]usedItem, 0, 32)
-	j.useGlue()
-	j.useCoats()
+	uses := j.useCoats(j.useGlue(make([]use, 0, 8)))
+	slices.SortStableFunc(uses, func(a, b use) int { return strings.Compare(a.supply.Code, b.supply.Code) })
 	rules := j.Use()
-	for i := range rules {
-		if r := &rules[i]; j.applies(r) {
-			j.useRule(r)
-		}
+	j.out.Supplies = make([]Line, 0, len(uses)+len(j.Data().Supplies)/2)
+	for len(uses) > 0 || len(rules) > 0 {
+		uses, rules = j.priceSupply(uses, rules)
 	}
-	j.out.Supplies = make([]Line, 0, len(j.used))
-	for _, u := range j.used {
-		if l, ok := j.supplyLine(&u); ok {
+}
+
+// priceSupply writes the line of the first supply by code and returns what is
+// left of the uses and rules.
+func (j *job) priceSupply(uses []use, rules []book.Applied) ([]use, []book.Applied) {
+	code, at := "", ""
+	if len(rules) > 0 {
+		code = rules[0].Item
+	}
+	if len(uses) > 0 && (len(rules) == 0 || uses[0].supply.Code <= code) {
+		code, at = uses[0].supply.Code, uses[0].at
+	}
+	from := len(j.lineTerms)
+	for len(uses) > 0 && uses[0].supply.Code == code {
+		j.lineTerms = append(j.lineTerms, term(uses[0].term, 6))
+		uses = uses[1:]
+	}
+	for len(rules) > 0 && rules[0].Item == code {
+		if j.applies(&rules[0]) {
+			j.useRule(&rules[0])
+		}
+		rules = rules[1:]
+	}
+	if terms := j.since(from); len(terms) > 0 {
+		if l, ok := j.supplyLine(j.Supply(code), at, terms); ok {
 			j.out.Supplies = append(j.out.Supplies, l)
 		}
 	}
-	slices.SortFunc(j.out.Supplies, byLineCode)
-}
-
-// use adds a reason for using a supply.
-func (j *job) use(code, at string, t Term) {
-	i := slices.IndexFunc(j.used, func(u usedItem) bool { return u.supply.Code == code })
-	if i < 0 {
-		i = len(j.used)
-		j.used = append(j.used, usedItem{supply: j.Supply(code), at: at})
-	}
-	j.used[i].terms = append(j.used[i].terms, term(t, 6))
+	return uses, rules
 }
 
 // useGlue takes the glue by the area of the joints, and what stays in the pot.
-func (j *job) useGlue() {
+func (j *job) useGlue(uses []use) []use {
 	s := j.Supply(j.piece.Glue)
 	if s == nil {
-		return
+		return uses
 	}
 	const perKilo = 1000 * num.One // grams
 	if q := j.tally.total(measure.JointArea); q > 0 {
-		j.use(s.Code, "/glue", Term{Measure: measure.JointArea.String(), Quantity: q, Each: s.Glue.Spread, Per: perKilo, Factor: unlessOne(s.Glue.Loss.Factor())})
+		uses = append(uses, use{s, "/glue", Term{Measure: measure.JointArea.String(), Quantity: q, Each: s.Glue.Spread, Per: perKilo, Factor: unlessOne(s.Glue.Loss.Factor())}})
 	}
 	if q := j.tally.total(measure.GlueUp); q > 0 {
-		j.use(s.Code, "/glue", Term{Measure: measure.GlueUp.String(), Quantity: q, Each: s.Glue.PotLoss, Per: perKilo})
+		uses = append(uses, use{s, "/glue", Term{Measure: measure.GlueUp.String(), Quantity: q, Each: s.Glue.PotLoss, Per: perKilo}})
 	}
+	return uses
 }
 
 // useCoats takes each product by the area of its coats and what its method
 // leaves on the work.
-func (j *job) useCoats() {
+func (j *job) useCoats(uses []use) []use {
 	for _, m := range j.tally.of[measure.Coat] {
-		zone, c := j.coat(m.Share)
-		spread := j.Supply(c.Product).Coating.Spread(j.Method(c.Method))
-		j.use(c.Product, "/finishes/"+zone, Term{Measure: measure.Coat.String(), Share: m.Share, Quantity: m.Quantity, Each: num.One, Per: unlessOne(spread)})
+		zone, product, method := cutShare(m.Share)
+		s := j.Supply(product)
+		uses = append(uses, use{s, "/finishes/" + zone, Term{
+			Measure: measure.Coat.String(), Share: m.Share, Quantity: m.Quantity, Each: num.One,
+			Per: unlessOne(s.Coating.Spread(j.Method(method))),
+		}})
 	}
+	return uses
 }
 
-// coat returns the zone and the step of a finish that a share stands for.
-func (j *job) coat(share string) (string, book.Coat) {
-	for _, zone := range []string{inside, outside} {
-		if f := j.finish(zone); f != nil {
-			for _, c := range f.Coats {
-				if len(share) > len(zone) && share[:len(zone)] == zone && share[len(zone)+1:] == c.Product+"/"+c.Method {
-					return zone, c
-				}
-			}
-		}
-	}
-	return "", book.Coat{}
+// cutShare returns the parts of a share by finish: "zone/product/method".
+func cutShare(share string) (zone, product, method string) {
+	zone, rest, _ := strings.Cut(share, "/")
+	product, method, _ = strings.Cut(rest, "/")
+	return zone, product, method
 }
 
 // useRule takes what a rule says, the total of the shares it chooses as one term.
@@ -98,22 +107,22 @@ func (j *job) useRule(r *book.Applied) {
 		return
 	}
 	t.Setup = r.Setup
-	j.use(r.Item, "", t)
+	j.lineTerms = append(j.lineTerms, term(t, 6))
 }
 
-// supplyLine prices one supply by what is used or by whole packs.
-func (j *job) supplyLine(u *usedItem) (Line, bool) {
-	s := u.supply
-	rate, _ := j.priced(s.Price, u.at, s.Code)
+// supplyLine prices one supply by what is used or by whole packs; at is where
+// the piece names it.
+func (j *job) supplyLine(s *book.Supply, at string, terms []Term) (Line, bool) {
+	rate, _ := j.priced(s.Price, at, s.Code)
 	l := Line{Code: s.Code, Description: s.Description, Unit: s.Unit, Rate: rate.Over(s.PackSize)}
-	l.Terms = u.terms
+	l.Terms = terms
 	if s.Charged == book.Whole {
 		l.Unit, l.Rate, l.Per, l.Whole = unit.Pack, rate, s.PackSize, true
 	}
 	return l, j.close(&l)
 }
 
-// unlessOne returns d as a term or line carries it: left out at 1.
+// unlessOne returns d as a term carries it: left out at 1.
 func unlessOne(d num.Decimal) num.Decimal {
 	if d == num.One {
 		return 0

@@ -38,7 +38,7 @@ func (j *job) takeOff() {
 
 // takeOffPart counts what one line of the cutting list adds to the measures.
 func (j *job) takeOffPart(c *cut) {
-	t, n := &j.tally, c.Quantity
+	t, n := &j.tally, c.count
 	if c.Offcut {
 		return
 	}
@@ -93,7 +93,7 @@ next:
 	}
 	for i := range j.cuts {
 		if c := &j.cuts[i]; c.strips > 1 {
-			j.joint(piece.Joint{Type: piece.Edge, Quantity: c.Quantity * (c.strips - 1), Length: c.length, Thickness: c.thickness.Thickness})
+			j.joint(piece.Joint{Type: piece.Edge, Quantity: c.count * (c.strips - 1), Length: c.length, Thickness: c.thickness.Thickness})
 		}
 	}
 }
@@ -117,8 +117,7 @@ func (j *job) countJoint(k piece.Joint) {
 	case piece.Groove:
 		t.add(measure.Groove, "", run)
 	case piece.Edge:
-		_, _, role := j.material(k.Material)
-		t.add(measure.EdgeJoint, role, run)
+		t.add(measure.EdgeJoint, j.material(k.Material).role, run)
 	case piece.Runner:
 		t.count(measure.Runner, "", n)
 	case piece.TopFixing:
@@ -130,8 +129,7 @@ func (j *job) countJoint(k piece.Joint) {
 func (j *job) joint(k piece.Joint) {
 	slope := k.Slope
 	if slope == 0 && k.Tails > 0 {
-		timber, _, _ := j.material(k.Material)
-		slope = timber.Slope
+		slope = j.material(k.Material).timber.Slope
 	}
 	size := j.units.Size
 	line := CutJoint{

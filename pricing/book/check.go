@@ -82,7 +82,7 @@ func isCode(s string) bool {
 	return s != "" && len(s) <= 64
 }
 
-func (c *check) text(at, s string) { c.faults.Text(at, s, MaxText, true) }
+func (c *check) text(at, member, s string) { c.faults.Text(at, member, s, MaxText, true) }
 
 // number checks that v lies from low to high with at most that many decimals.
 func (c *check) number(at string, v, low, high num.Decimal, places int) {
@@ -131,7 +131,7 @@ func (c *check) price(at string, p *Price, units ...unit.Unit) {
 
 func (c *check) timber(at string, t *Timber) {
 	c.code(at, t.Code)
-	c.text(at+"/description", t.Description)
+	c.text(at, "description", t.Description)
 	c.number(at+"/density", t.Density, num.One, 3000*num.One, 6)
 	if t.Slope != 8 && t.Slope != 6 {
 		c.faults.Add(at+"/slope", "a slope of %d is not known: write 8 (hardwood) or 6 (softwood)", t.Slope)
@@ -145,7 +145,7 @@ func (c *check) timber(at string, t *Timber) {
 	c.number(at+"/working_factor", t.WorkingFactor, MinFactor, MaxFactor, 2)
 	c.number(at+"/movement/radial", t.Movement.Radial, 0, num.One, 6)
 	c.number(at+"/movement/tangential", t.Movement.Tangential, 0, num.One, 6)
-	c.faults.Text(at+"/source", t.Source, MaxNote, false)
+	c.faults.Text(at, "source", t.Source, MaxNote, false)
 	each(t.Thicknesses, at+"/thicknesses", c.thickness)
 }
 
@@ -161,20 +161,20 @@ func (c *check) thickness(at string, t *Thickness) {
 
 func (c *check) sheet(at string, s *Sheet) {
 	c.code(at, s.Code)
-	c.text(at+"/description", s.Description)
+	c.text(at, "description", s.Description)
 	c.number(at+"/density", s.Density, num.One, 3000*num.One, 6)
 	c.length(at+"/thickness", s.Thickness, unit.Micrometre)
 	c.length(at+"/length", s.Length, unit.Millimetre)
 	c.length(at+"/width", s.Width, unit.Millimetre)
 	c.percent(at+"/waste_percent", s.Waste, 0, MaxPercent)
 	c.word(at+"/charged", s.Charged, Whole, Area)
-	c.faults.Text(at+"/source", s.Source, MaxNote, false)
+	c.faults.Text(at, "source", s.Source, MaxNote, false)
 	c.price(at, s.Price, unit.Each, unit.M2)
 }
 
 func (c *check) supply(at string, s *Supply) {
 	c.code(at, s.Code)
-	c.text(at+"/description", s.Description)
+	c.text(at, "description", s.Description)
 	if !s.Unit.Known() || s.Unit == unit.Pack || s.Unit == unit.Min {
 		c.faults.Add(at+"/unit", "%q is no unit of a supply: write m3, ft3, bf, m2, m, kg, l, h, each or km", s.Unit)
 	}
@@ -196,7 +196,7 @@ func (c *check) supply(at string, s *Supply) {
 	for i, h := range s.Hazards {
 		c.word(fmt.Sprintf("%s/hazards/%d", at, i), h, Isocyanate, Flammable, DryingOil)
 	}
-	c.faults.Text(at+"/source", s.Source, MaxNote, false)
+	c.faults.Text(at, "source", s.Source, MaxNote, false)
 }
 
 func (c *check) unit(at string, s *Supply, want unit.Unit, what string) {
@@ -221,7 +221,7 @@ func (c *check) coating(at string, k *Coating) {
 
 func (c *check) fitting(at string, f *Fitting) {
 	c.code(at, f.Code)
-	c.text(at+"/description", f.Description)
+	c.text(at, "description", f.Description)
 	c.number(at+"/mass", f.Mass, 0, 10_000*num.One, 6)
 	c.price(at, f.Price, unit.Each)
 }
@@ -233,7 +233,7 @@ func (c *check) method(at string, m *Method) {
 
 func (c *check) finish(at string, f *Finish) {
 	c.code(at, f.Code)
-	c.text(at+"/description", f.Description)
+	c.text(at, "description", f.Description)
 	for i, k := range f.Coats {
 		at := fmt.Sprintf("%s/coats/%d", at, i)
 		if s := c.book.Supply(k.Product); s == nil || s.Coating == nil {
@@ -260,13 +260,13 @@ func (c *check) spreads(d Data) {
 
 func (c *check) grade(at string, g *Grade) {
 	c.code(at, g.Code)
-	c.text(at+"/description", g.Description)
+	c.text(at, "description", g.Description)
 	c.price(at, g.Price, unit.H)
 }
 
 func (c *check) stage(at string, s *Stage) {
 	c.code(at, s.Code)
-	c.text(at+"/description", s.Description)
+	c.text(at, "description", s.Description)
 	if c.book.Grade(s.Grade) == nil {
 		c.faults.Add(at+"/grade", "%q is no grade of labour", s.Grade)
 	}
@@ -277,7 +277,7 @@ func (c *check) rule(at string, r *Rule) {
 	c.number(at+"/setup", r.Setup, 0, million, 2)
 	c.number(at+"/each", r.Each, 0, million, 3)
 	c.number(at+"/per", r.Per, num.One/1000, million, 3)
-	c.faults.Text(at+"/note", r.Note, MaxNote, false)
+	c.faults.Text(at, "note", r.Note, MaxNote, false)
 	switch {
 	case (r.Stage == "") == (r.Item == ""):
 		c.faults.Add(at, "a rule names a stage or an item: write one of them")

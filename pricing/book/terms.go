@@ -1,6 +1,8 @@
 package book
 
 import (
+	"strconv"
+
 	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
 )
@@ -179,7 +181,7 @@ func (c *check) taxes(t Terms) {
 			c.faults.Add(at+"/code", "%q is not a code of its own", x.Code)
 		}
 		seen[x.Code] = true
-		c.text(at+"/name", x.Name)
+		c.text(at, "name", x.Name)
 		c.percent(at+"/percent", x.Percent, 0, MaxPercent)
 	})
 }
@@ -187,16 +189,23 @@ func (c *check) taxes(t Terms) {
 // papers checks the texts that are only printed.
 func (c *check) papers(t Terms) {
 	w, at := t.Workshop, "#/workshop"
-	c.faults.Text(at+"/name", w.Name, MaxText, false)
-	each(w.Address, at+"/address", func(at string, s *string) { c.text(at, *s) })
-	c.faults.Text(at+"/email", w.Email, MaxText, false)
-	c.faults.Text(at+"/phone", w.Phone, MaxText, false)
-	each(w.Numbers, at+"/registrations", func(at string, s *string) { c.text(at, *s) })
+	c.faults.Text(at, "name", w.Name, MaxText, false)
+	c.lines(at+"/address", w.Address)
+	c.faults.Text(at, "email", w.Email, MaxText, false)
+	c.faults.Text(at, "phone", w.Phone, MaxText, false)
+	c.lines(at+"/registrations", w.Numbers)
 	if w.Paper != "" {
 		c.word(at+"/paper", w.Paper, "a4", "letter")
 	}
 	each(t.Conditions, "#/conditions", func(at string, k *Condition) {
-		c.text(at+"/title", k.Title)
-		c.faults.Text(at+"/text", k.Text, MaxNote, true)
+		c.text(at, "title", k.Title)
+		c.faults.Text(at, "text", k.Text, MaxNote, true)
 	})
+}
+
+// lines checks the lines of a list of texts.
+func (c *check) lines(at string, list []string) {
+	for i, s := range list {
+		c.text(at, strconv.Itoa(i), s)
+	}
 }

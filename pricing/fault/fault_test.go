@@ -68,7 +68,7 @@ func TestText(t *testing.T) {
 		for _, d := range tt.want {
 			want.Add("#/title", "%s", d)
 		}
-		l.Text("#/title", tt.s, 12, tt.required)
+		l.Text("#", "title", tt.s, 12, tt.required)
 		assert.Equal(t, want, l, "%q", tt.s)
 	}
 }

@@ -2,21 +2,27 @@ package fault
 
 import "unicode/utf8"
 
-// Text adds a fault when s at pointer is longer than most characters, carries a
-// control character other than a line break, or is required and empty.
-func (l *List) Text(pointer, s string, most int, required bool) {
+// Text adds a fault when s, the member of the object at pointer, is longer than
+// most characters, is not UTF-8, carries a control character other than a line
+// break, or is required and empty.
+func (l *List) Text(pointer, member, s string, most int, required bool) {
+	at := func() string { return pointer + "/" + member }
 	if s == "" {
 		if required {
-			l.Add(pointer, "this text is missing: write it")
+			l.Add(at(), "this text is missing: write it")
 		}
 		return
 	}
 	if n := utf8.RuneCountInString(s); n > most {
-		l.Add(pointer, "%d characters: write at most %d", n, most)
+		l.Add(at(), "%d characters: write at most %d", n, most)
+	}
+	if !utf8.ValidString(s) {
+		l.Add(at(), "the text is not UTF-8: write it again")
+		return
 	}
 	for _, r := range s {
-		if r < ' ' && r != '\n' || r == 0x7f {
-			l.Add(pointer, "the text has the control character U+%04X: leave it out", r)
+		if r < ' ' && r != '\n' || r >= 0x7f && r < 0xa0 {
+			l.Add(at(), "the text has the control character U+%04X: leave it out", r)
 			return
 		}
 	}

@@ -39,13 +39,14 @@ func Product(places int, over Decimal, factors ...Decimal) Decimal {
 	if excess < 0 {
 		w, excess = w.Times(tenTo(-excess)), 0
 	}
-	divisors := [...]int64{magnitude(int64(over)), 1, 1, 1} // more do not fit 128 bits
-	for i := 1; i < len(divisors); i++ {
+	divisors := [4]int64{magnitude(int64(over))} // more do not fit 128 bits
+	used := 1
+	for ; excess > 0 && used < len(divisors); used++ {
 		n := min(excess, 18)
-		divisors[i] = tenTo(n)
+		divisors[used] = tenTo(n)
 		excess -= n
 	}
-	v := Decimal(w.Over(divisors[:]...)).scaled(decimalPlaces - places)
+	v := Decimal(w.Over(divisors[:used]...)).scaled(decimalPlaces - places)
 	if minus {
 		return -v
 	}
@@ -55,6 +56,9 @@ func Product(places int, over Decimal, factors ...Decimal) Decimal {
 // Round returns d with places decimals (0 to 6), half away from zero.
 func (d Decimal) Round(places int) Decimal {
 	n := decimalPlaces - places
+	if d%Decimal(tenTo(n)) == 0 {
+		return d
+	}
 	return Decimal(ratio(int64(d), 1, tenTo(n))).scaled(n)
 }
 
@@ -68,10 +72,18 @@ func (d Decimal) Up() Decimal {
 }
 
 // scaled returns 10^n x d.
-func (d Decimal) scaled(n int) Decimal { return Decimal(ratio(int64(d), tenTo(n), 1)) }
+func (d Decimal) scaled(n int) Decimal {
+	if n == 0 {
+		return d
+	}
+	return Decimal(ratio(int64(d), tenTo(n), 1))
+}
 
 // String returns the shortest exact form: "-0.5", "12".
-func (d Decimal) String() string { return string(d.Append(nil)) }
+func (d Decimal) String() string {
+	var b [24]byte
+	return string(d.Append(b[:0]))
+}
 
 // Append appends the shortest exact form to b.
 func (d Decimal) Append(b []byte) []byte { return appendCount(b, int64(d), decimalPlaces, 0) }
@@ -108,7 +120,10 @@ func (p Percent) Factor() Decimal {
 }
 
 // String returns the shortest exact form without a sign for percent: "17.5".
-func (p Percent) String() string { return string(p.Append(nil)) }
+func (p Percent) String() string {
+	var b [24]byte
+	return string(p.Append(b[:0]))
+}
 
 // Append appends the shortest exact form to b.
 func (p Percent) Append(b []byte) []byte { return appendCount(b, int64(p), 2, 0) }

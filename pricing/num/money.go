@@ -94,7 +94,10 @@ func (m Money) IsNegative() bool { return m.minor < 0 }
 func (m Money) Minor() int64 { return m.minor }
 
 // String returns m with its currency's decimals.
-func (m Money) String() string { return string(m.append(nil)) }
+func (m Money) String() string {
+	var b [24]byte
+	return string(m.append(b[:0]))
+}
 
 // AppendText appends m with its currency's decimals.
 func (m Money) AppendText(b []byte) ([]byte, error) { return m.append(b), nil }

@@ -37,8 +37,16 @@ func magnitude(v int64) int64 {
 
 // tenTo returns 10 to the power n, 0 to 18.
 func tenTo(n int) int64 {
-	p := int64(1)
-	for range n {
+	switch n {
+	case 0:
+		return 1
+	case 6:
+		return 1e6
+	case 12:
+		return 1e12
+	}
+	p := int64(10)
+	for range n - 1 {
 		p *= 10
 	}
 	return p

@@ -18,7 +18,10 @@ func (r Rate) Over(d Decimal) Rate { return Rate(ratio(int64(r), int64(One), int
 func (r Rate) Raised(p Percent) Rate { return Rate(ratio(int64(r), int64(hundred+p), int64(hundred))) }
 
 // String returns r with at least two and at most four decimals.
-func (r Rate) String() string { return string(appendCount(nil, int64(r), ratePlaces, 2)) }
+func (r Rate) String() string {
+	var b [24]byte
+	return string(appendCount(b[:0], int64(r), ratePlaces, 2))
+}
 
 // AppendText appends r with at least two and at most four decimals.
 func (r Rate) AppendText(b []byte) ([]byte, error) {

@@ -53,6 +53,11 @@ func (w Wide) Plus(v Wide) Wide {
 // bits or the quotient passes 63; no divisor may be zero.
 func (w Wide) Over(divisors ...int64) int64 {
 	p := Mul(divisors...)
+	if w.hi|p.hi == 0 { // a machine word each, as nearly always
+		if sum, carry := bits.Add64(w.lo, p.lo>>1, 0); carry == 0 && sum/p.lo <= math.MaxInt64 {
+			return int64(sum / p.lo)
+		}
+	}
 	// Half the product goes in first, and what it carries out on top, so that
 	// cutting down by one divisor after another rounds the whole just once. The
 	// carry needs a divisor of 2 or more, which takes it away again.

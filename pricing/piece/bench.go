@@ -96,14 +96,14 @@ func (b *bench) listed(at string, n, most int, what string) bool {
 }
 
 // word returns the typed word, or std when there is none; another one is a fault.
-func (b *bench) word(at, typed, std, other string) string {
+func (b *bench) word(at, name, typed, std, other string) string {
 	switch typed {
 	case "", std:
 		return std
 	case other:
 		return other
 	}
-	b.faults.Add(at, "%q is not known here: write %q or %q", typed, std, other)
+	b.faults.Add(at+"/"+name, "%q is not known here: write %q or %q", typed, std, other)
 	return std
 }
 

@@ -85,6 +85,9 @@ func (c *Chest) build(b *bench) {
 		return
 	}
 	b.made.Cases = 1
+	b.made.Parts = make([]Part, 0, 12+8*len(c.Rows))
+	b.made.Joints = make([]Joint, 0, 8+6*len(c.Rows))
+	b.made.Boxes = make([]Box, 0, len(c.Rows))
 	k.shell(b)
 	k.carriage(b)
 	k.closing(b)
@@ -113,7 +116,7 @@ func (c *chest) settings(b *bench) {
 	b.set(&c.plinth, at, "plinth", s.Plinth)
 	b.set(&c.plinthStock, at, "plinth_thickness", s.PlinthStock)
 	b.set(&c.rebate, at, "rebate", s.Rebate)
-	c.allBackRails = b.word(at+"/back_rails", s.BackRails, "needed", "all") == "all"
+	c.allBackRails = b.word(at, "back_rails", s.BackRails, "needed", "all") == "all"
 	c.back = b.sheet(Back)
 }
 
@@ -197,7 +200,7 @@ func (c *chest) divide(b *bench, fill *drawer) bool {
 	}
 	for i := range c.room.into {
 		row := &c.room.into[i]
-		if row.columns(c.side, c.across[i], fill) != nil {
+		if !row.columns(c.side, c.across[i], fill) {
 			b.faults.Add(row.at, "%d openings across with uprights of %s do not go into %s", c.across[i], b.show(c.side), b.show(c.inside))
 			return false
 		}

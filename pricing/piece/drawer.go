@@ -66,21 +66,15 @@ func (d *DrawerStyle) resolve(b *bench, at string, loose bool) *drawer {
 	if loose {
 		std, other = Applied, Lapped
 	}
-	lapped := b.word(at+"/construction", d.Construction, std, other) == Lapped
+	b.made.Construction = b.word(at, "construction", d.Construction, std, other)
+	b.made.Bottom = b.word(at, "bottom", d.Bottom, sheet, solid)
+	lapped := b.made.Construction == Lapped
 	r := &drawer{DrawerStyle: d, at: at, lapped: lapped, loose: loose, strips: 1, drawerSizes: standardDrawer(b.units, lapped)}
-	r.solid = b.word(at+"/bottom", d.Bottom, sheet, solid) == solid
-	r.slid = b.word(at+"/bottom_fit", d.BottomFit, captured, slidIn) == slidIn
+	r.solid = b.made.Bottom == solid
+	r.slid = b.word(at, "bottom_fit", d.BottomFit, captured, slidIn) == slidIn
 	r.sizes(b)
 	r.idle(b)
 	r.limits(b)
-	construction, bottom := Applied, sheet
-	if r.lapped {
-		construction = Lapped
-	}
-	if r.solid {
-		bottom = solid
-	}
-	b.made.Tags = append(b.made.Tags, "construction:"+construction, "bottom:"+bottom)
 	return r
 }
 
@@ -150,7 +144,7 @@ func (d *drawer) limits(b *bench) {
 }
 
 // fill makes the drawers of n alike openings.
-func (d *drawer) fill(b *bench, s space, n int) {
+func (d *drawer) fill(b *bench, s *space, n int) {
 	if s.height < minHigh || s.width < minWide {
 		b.faults.Add(s.at, "openings are %s wide and %s high: they must be at least %s wide and %s high",
 			b.show(s.width), b.show(s.height), b.show(minWide), b.show(minHigh))

@@ -63,7 +63,7 @@ func (l *PartList) build(b *bench) {
 }
 
 func (f *FreePart) build(b *bench, at string) {
-	b.faults.Text(at+"/name", f.Name, maxText, true)
+	b.faults.Text(at, "name", f.Name, maxText, true)
 	p := Part{Shape: Shape{Name: f.Name, Material: f.Material, Outside: f.Outside, Inside: f.Inside}, At: at, ThickAt: at, LongAt: at + "/length"}
 	p.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	var okL, okW, okT bool

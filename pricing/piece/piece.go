@@ -117,7 +117,9 @@ type Build struct {
 	Cases   int
 	GlueUps int      // listed by hand, beside panels, boxes and cases
 	Visit   *Service // what a service is typed to be
-	Tags    []string // "kind:chest", "construction:lapped", "bottom:sheet"
+
+	Construction string // "lapped" or "applied", of drawers and boxes
+	Bottom       string // "sheet" or "solid", likewise
 }
 
 // A Box is a number of drawer boxes that are alike.
@@ -151,7 +153,6 @@ func (p *Piece) Build(stocks Stocks) (Build, fault.List) {
 		case k.name == p.Kind:
 			known = true
 			b.at = "#/" + k.name
-			b.made.Tags = append(make([]string, 0, 4), "kind:"+k.name)
 			m.build(b)
 		case m != nil:
 			b.faults.Add("#/"+k.name, "a piece of kind %q takes no member %q: leave it out", p.Kind, k.name)

@@ -14,7 +14,7 @@ type space struct {
 
 // A filling makes what stands in n spaces that are alike: a drawer each.
 type filling interface {
-	fill(b *bench, s space, n int)
+	fill(b *bench, s *space, n int)
 }
 
 // rows divides s into rows of those heights with dividers that thick between
@@ -28,21 +28,22 @@ func (s *space) rows(divider unit.Length, heights []unit.Length) error {
 	return err
 }
 
-// columns divides s into n alike columns, each filled with f.
-func (s *space) columns(divider unit.Length, n int, f filling) error {
-	sizes, err := divide(s.width, divider, make([]unit.Length, n))
+// columns divides s into n alike columns, each filled with f; it reports whether
+// they have any width.
+func (s *space) columns(divider unit.Length, n int, f filling) bool {
+	w := unit.Share(s.width-unit.Length(n-1)*divider, n)
 	s.into = make([]space, n)
-	for i, w := range sizes {
+	for i := range s.into {
 		s.into[i] = space{width: w, height: s.height, depth: s.depth, at: s.at, fill: f}
 	}
-	return err
+	return w > 0
 }
 
 // furnish fills every space within s, those alike and side by side at once.
 func (s *space) furnish(b *bench) {
 	for i := 0; i < len(s.into); {
-		c, n := s.into[i], 1
-		for i+n < len(s.into) && c.alike(s.into[i+n]) {
+		c, n := &s.into[i], 1
+		for i+n < len(s.into) && c.alike(&s.into[i+n]) {
 			n++
 		}
 		if c.fill != nil {
@@ -55,7 +56,7 @@ func (s *space) furnish(b *bench) {
 }
 
 // alike reports whether s and t are filled and of one size.
-func (s *space) alike(t space) bool {
+func (s *space) alike(t *space) bool {
 	return s.fill != nil && s.fill == t.fill &&
 		s.width == t.width && s.height == t.height && s.depth == t.depth && s.at == t.at
 }
