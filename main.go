@@ -45,7 +45,7 @@ func (p process) run(args []string) int {
 	var c cli
 	done := -1
 	parser, err := kong.New(&c, kong.Name("reckoner"), kong.Description("Prices bespoke furniture from its specification."),
-		kong.Writers(p.out, p.err), kong.Exit(func(code int) { done = code }), kong.UsageOnError())
+		kong.Writers(p.out, p.err), kong.Exit(func(code int) { done = code }))
 	if err != nil {
 		return p.report(err)
 	}

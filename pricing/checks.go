@@ -19,7 +19,7 @@ const (
 	wideBottom = 450 * unit.Millimetre
 	heavy      = 25 * num.One // kg
 	veryHeavy  = 50 * num.One
-	swing      = 4 * num.One // % of moisture, over a year indoors
+	swing      = 4 * num.One // % of moisture
 	practice   = "common practice, no source"
 	localRules = " Follow your local rules and the product's own data sheet."
 	fullSheets = 75_00 // percent
@@ -86,7 +86,7 @@ func (j *job) checkPanels() {
 			fronts = append(fronts, j.show(c.Width)+" from "+strconv.Itoa(c.strips)+" strips")
 		}
 		if c.Width > wideMember {
-			move := num.Product(1, 100*num.One, c.Width.Millimetres(), c.timber.Movement.Tangential, swing, 100*num.One)
+			move := num.Product(1, num.One, c.Width.Millimetres(), c.timber.Movement.Tangential, swing)
 			wide = append(wide, c.Name+" "+j.show(c.Width)+" wide moves about "+j.show(unit.Length(move))+" ("+c.timber.Code+
 				", "+c.timber.Movement.Tangential.String()+" per 1 %, 4 % of moisture)")
 		}

@@ -127,6 +127,7 @@ func (j *job) check() {
 	if f := q.WorkingFactor; f != nil && (*f < book.MinFactor || *f > book.MaxFactor || f.Round(2) != *f) {
 		j.add("/working_factor", "%s is out of range: write %s to %s with at most two decimals", *f, book.MinFactor, book.MaxFactor)
 	}
+	j.checkEdges(q.Parts)
 	j.checkHours(q.ExtraHours)
 	j.checkBoughtIn(q.BoughtIn)
 	if a := q.AgreedPrice; a != nil {
@@ -207,6 +208,21 @@ func (j *job) checkFitted(at string, f *piece.Fitted) {
 	}
 	if f.FromWidth != nil && f.BelowWidth != nil && *f.FromWidth >= *f.BelowWidth {
 		j.add(at, "no width is from %s and below %s", *f.FromWidth, *f.BelowWidth)
+	}
+}
+
+// checkEdges reports free edge joints of a timber or sheet that does not exist.
+// Their roles need no item: the edges only count under them.
+func (j *job) checkEdges(list *piece.PartList) {
+	if list == nil {
+		return
+	}
+	for i, k := range list.Joints {
+		switch m := j.material(k.Material); {
+		case k.Material == "", k.Material == piece.Show, k.Material == piece.Inner, m.role == sheetRole, m.timber != nil:
+		default:
+			j.add("/parts/joints/"+strconv.Itoa(i)+"/material", "%q is no role and no timber or sheet of the book", k.Material)
+		}
 	}
 }
 

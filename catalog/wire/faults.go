@@ -1,14 +1,14 @@
 package wire
 
 import (
+	"encoding"
 	"errors"
 	"fmt"
+	"reflect"
 	"strings"
 
 	json "github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
-
-	"reckoner/pricing/fault"
 )
 
 // malformed words an error of a text that is not JSON.
@@ -40,30 +40,30 @@ func detail(err *json.SemanticError) string {
 	if errors.Is(err, json.ErrUnknownName) {
 		return fmt.Sprintf("there is no member %q here: check its spelling, small letters count", last(err.JSONPointer))
 	}
-	if l := (fault.List)(nil); errors.As(err.Err, &l) {
-		return l[0].Detail
-	}
-	if err.Err != nil && !strings.HasPrefix(err.Err.Error(), "json") && err.JSONKind != 'n' {
+	if err.Err != nil && strings.HasPrefix(err.Err.Error(), "write ") { // of our own number types
 		return err.Err.Error()
 	}
-	return fmt.Sprintf("%s does not go here: write %s", kindName(err.JSONKind), wanted(err))
+	return fmt.Sprintf("%s does not go here: write %s", kindName(err.JSONKind), wanted(err.GoType))
 }
 
 // wanted says what a Go type takes.
-func wanted(err *json.SemanticError) string {
-	if err.GoType == nil {
+func wanted(t reflect.Type) string {
+	if t == nil {
 		return "another value"
 	}
-	switch err.GoType.Kind().String() {
-	case "struct", "map":
-		return "an object {...}"
-	case "slice", "array":
-		return "a list [...]"
-	case "bool":
-		return "true or false"
-	case "string":
+	if reflect.PointerTo(t).Implements(reflect.TypeFor[encoding.TextUnmarshaler]()) {
 		return "a text in quotes"
-	case "int", "int64":
+	}
+	switch t.Kind() {
+	case reflect.Struct, reflect.Map:
+		return "an object {...}"
+	case reflect.Slice, reflect.Array:
+		return "a list [...]"
+	case reflect.Bool:
+		return "true or false"
+	case reflect.String:
+		return "a text in quotes"
+	case reflect.Int, reflect.Int64:
 		return "a whole number"
 	}
 	return "another value"
