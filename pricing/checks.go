@@ -55,7 +55,7 @@ func (j *job) checkGrooves() {
 	for i := range j.made.Boxes {
 		if b := &j.made.Boxes[i]; 100*b.GrooveDepth > 45*b.Board {
 			j.note("groove_deep", cautionary, practice, j.out.Title+": the grooves for the drawer bottoms are "+j.show(b.GrooveDepth)+
-				" deep in boards of "+j.show(b.Board)+": over 0.45 of the thickness, weak at the corner.")
+				" deep in boards of "+j.show(b.Board)+", over 0.45 of their thickness: little is left beside the groove.")
 			return
 		}
 	}
@@ -66,11 +66,11 @@ func (j *job) checkBottoms() {
 	var wide []string
 	for i := range j.made.Boxes {
 		if b := &j.made.Boxes[i]; b.Sheet > 0 && b.Sheet < thinBottom && b.InsideW > wideBottom && b.InsideD > wideBottom {
-			wide = append(wide, j.show(b.Sheet)+" over "+j.show(b.InsideW)+" x "+j.show(b.InsideD))
+			wide = append(wide, "Drawer bottom "+j.show(b.Sheet)+" thick over "+j.show(b.InsideW)+" x "+j.show(b.InsideD))
 		}
 	}
 	if len(wide) > 0 {
-		j.note("bottom_sag", cautionary, practice, j.out.Title+": drawer bottoms may sag, "+list(wide)+": use 9 mm or a muntin.")
+		j.note("bottom_sag", cautionary, practice, j.out.Title+": drawer bottoms may sag: "+list(wide)+". Use a thicker sheet, or a rail under the middle.")
 	}
 }
 
@@ -83,19 +83,19 @@ func (j *job) checkPanels() {
 			continue
 		}
 		if c.Front {
-			fronts = append(fronts, j.show(c.Width)+" from "+strconv.Itoa(c.strips)+" strips")
+			fronts = append(fronts, c.Name+" "+j.show(c.Width)+" wide from "+strconv.Itoa(c.strips)+" strips")
 		}
 		if c.Width > wideMember {
 			move := num.Product(1, num.One, c.Width.Millimetres(), c.timber.Movement.Tangential, swing)
-			wide = append(wide, c.Name+" "+j.show(c.Width)+" wide moves about "+j.show(unit.Length(move))+" ("+c.timber.Code+
-				", "+c.timber.Movement.Tangential.String()+" per 1 %, 4 % of moisture)")
+			wide = append(wide, c.Name+" "+j.show(c.Width)+" wide moves "+j.show(unit.Length(move))+" over 4 % of moisture ("+c.timber.Description+
+				", "+c.timber.Movement.Tangential.String()+" of its width per 1 %)")
 		}
 	}
 	if len(fronts) > 0 {
-		j.note("front_from_strips", cautionary, practice, j.out.Title+": drawer fronts are glued up, "+list(fronts)+": choose boards for colour and grain, or ask for one_board_fronts.")
+		j.note("front_from_strips", cautionary, practice, j.out.Title+": drawer fronts are glued up: "+list(fronts)+". Match their colour and grain, or ask for one_board_fronts.")
 	}
 	if len(wide) > 0 {
-		j.note("wide_panel", cautionary, "Wood Handbook, FPL-GTR-190, eq. 13-2", j.out.Title+": "+list(wide)+": leave it free to move.")
+		j.note("wide_panel", cautionary, "Wood Handbook, FPL-GTR-190, eq. 13-2", j.out.Title+": wide panels: "+list(wide)+". Fix them so that they can move.")
 	}
 }
 
@@ -128,7 +128,7 @@ func (j *job) checkMass() {
 		}
 	}
 	if len(lifts) > 0 {
-		j.note("two_people", cautionary, "common practice, no source; HSE INDG143 for lifting in general", j.out.Title+": heavy to lift: "+list(lifts)+". Follow your local rules for lifting.")
+		j.note("two_people", cautionary, "common practice, no source; HSE INDG143 for lifting in general", j.out.Title+": too heavy for one person: "+list(lifts)+". Follow your local rules for lifting.")
 	}
 }
 
@@ -165,11 +165,11 @@ func (j *job) checkSheets() {
 	for _, s := range j.sheets {
 		bought := num.Product(6, num.One, s.whole, sheetArea(s.sheet))
 		if 100_00*s.needed > fullSheets*bought {
-			full = append(full, s.sheet.Code+" "+s.needed.String()+" m2 of parts from "+s.whole.String()+" sheets, "+bought.String()+" m2")
+			full = append(full, s.sheet.Description+", "+s.needed.String()+" m2 of parts out of "+bought.String()+" m2")
 		}
 	}
 	if len(full) > 0 {
-		j.note("sheet_fill", cautionary, practice, j.out.Title+": the parts may not all come out of the sheets: "+list(full)+": lay them out before you buy.")
+		j.note("sheet_fill", cautionary, practice, j.out.Title+": the parts may not all come out of the sheets bought: "+list(full)+". Lay them out before you buy.")
 	}
 }
 
@@ -186,19 +186,20 @@ func (j *job) shortfall(asked, profit num.Money) {
 	j.note("below_terms", cautionary, "", message+"; the line earns "+profit.String()+".")
 }
 
-// checkHazards speaks of what can hurt whoever makes the piece.
+// checkHazards speaks of what can hurt whoever makes the piece, without its
+// title: the same for two pieces is said once.
 func (j *job) checkHazards() {
 	if len(j.made.Parts) > 0 {
-		j.note("wood_dust", cautionary, "Directive 2004/37/EC, as amended by 2017/2398", j.out.Title+
-			": wood dust, hardwood dust above all, harms the lungs and nose: extract it at the machine and wear a mask."+localRules)
+		j.note("wood_dust", cautionary, "Directive 2004/37/EC, as amended by 2017/2398",
+			"Wood dust, hardwood dust above all, harms the lungs and nose: extract it at the machine and wear a mask."+localRules)
 	}
-	for _, h := range []struct{ code, source, words string }{
-		{book.Isocyanate, "Regulation (EC) 1907/2006, Annex XVII entry 74", "contains isocyanate, which can cause asthma: air the room, wear gloves, and be trained to use it."},
-		{book.Flammable, practice, "is highly flammable: no flame or spark near it, and air the room."},
-		{book.DryingOil, practice, "heats up in rags, which can catch fire by themselves: dry them flat outdoors or keep them wet in a closed metal tin."},
+	for _, h := range []struct{ code, source, is, do string }{
+		{book.Isocyanate, "Regulation (EC) 1907/2006, Annex XVII entry 74", "Isocyanate in ", "It can cause asthma: air the room, wear gloves, and be trained to use it."},
+		{book.Flammable, practice, "Highly flammable: ", "No flame or spark near it; air the room."},
+		{book.DryingOil, practice, "A drying oil: ", "Rags with it heat up and can catch fire by themselves: dry them flat outdoors, or keep them wet in a closed metal tin."},
 	} {
 		if names := j.hazardous(h.code); len(names) > 0 {
-			j.note(h.code, cautionary, h.source, j.out.Title+": "+list(names)+" "+h.words+localRules)
+			j.note(h.code, cautionary, h.source, h.is+list(names)+". "+h.do+localRules)
 		}
 	}
 }
