@@ -1,0 +1,215 @@
+package exports_test
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"math/big"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+)
+
+// An evaluation works a workbook's formulas out exactly, from the numbers that
+// are no formula; it knows the shapes that quotations use: sums, differences,
+// products, quotients, SUM and ROUND (half away from zero).
+type evaluation struct {
+	cells map[string]cell
+	text  string
+}
+
+func (e *evaluation) cell(t *testing.T, name string) *big.Rat {
+	t.Helper()
+	c := e.cells[name]
+	if c.formula != "" {
+		inner := evaluation{e.cells, c.formula}
+		v := inner.sum(t)
+		require.Empty(t, inner.text, c.formula)
+		return v
+	}
+	v, ok := new(big.Rat).SetString(c.text)
+	require.True(t, ok, "%s is %q", name, c.text)
+	return v
+}
+
+func (e *evaluation) sum(t *testing.T) *big.Rat {
+	v := e.product(t)
+	for {
+		switch {
+		case e.takes("+"):
+			v = new(big.Rat).Add(v, e.product(t))
+		case e.takes("-"):
+			v = new(big.Rat).Sub(v, e.product(t))
+		default:
+			return v
+		}
+	}
+}
+
+func (e *evaluation) product(t *testing.T) *big.Rat {
+	v := e.factor(t)
+	for {
+		switch {
+		case e.takes("*"):
+			v = new(big.Rat).Mul(v, e.factor(t))
+		case e.takes("/"):
+			v = new(big.Rat).Quo(v, e.factor(t))
+		default:
+			return v
+		}
+	}
+}
+
+func (e *evaluation) factor(t *testing.T) *big.Rat {
+	t.Helper()
+	switch {
+	case e.takes("ROUND("):
+		v := e.sum(t)
+		require.True(t, e.takes(","), e.text)
+		places, _ := e.factor(t).Float64()
+		require.True(t, e.takes(")"), e.text)
+		r, ok := new(big.Rat).SetString(v.FloatString(int(places))) // half away from zero
+		require.True(t, ok)
+		return r
+	case e.takes("SUM("):
+		v := e.sum(t)
+		for e.takes(",") {
+			v = new(big.Rat).Add(v, e.sum(t))
+		}
+		require.True(t, e.takes(")"), e.text)
+		return v
+	}
+	token := regexp.MustCompile(`^([A-D])?\d+`).FindStringSubmatch(e.text)
+	require.NotNil(t, token, e.text)
+	e.text = e.text[len(token[0]):]
+	if token[1] != "" {
+		return e.cell(t, token[0])
+	}
+	v, _ := new(big.Rat).SetString(token[0])
+	return v
+}
+
+func (e *evaluation) takes(s string) bool {
+	rest, found := strings.CutPrefix(e.text, s)
+	e.text = rest
+	return found
+}
+
+func TestFormulasComeToTheCosting(t *testing.T) {
+	for name, p := range papers(t) {
+		t.Run(name, func(t *testing.T) {
+			all := make(map[string]cell)
+			var formulas []string
+			for _, c := range cells(t, written(t, p)) {
+				all[c.name] = c
+				if c.formula != "" {
+					formulas = append(formulas, c.name)
+				}
+			}
+			want := figures(p)
+			require.Len(t, formulas, len(want))
+			for i, f := range formulas {
+				e := evaluation{cells: all}
+				got := e.cell(t, f)
+				exact, ok := new(big.Rat).SetString(want[i].String())
+				require.True(t, ok)
+				assert.Zero(t, exact.Cmp(got), "%s ={%s}: %s, the costing says %s", f, all[f].formula, got.FloatString(4), want[i])
+			}
+		})
+	}
+}
+
+// poisoned is the workbook with zero stored beside every formula.
+func poisoned(t *testing.T, file []byte) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	z := zip.NewWriter(&out)
+	n := 0
+	for name, text := range parts(t, file) {
+		if name == "xl/worksheets/sheet1.xml" {
+			stored := regexp.MustCompile(`</f><v>[^<]*</v>`)
+			n = len(stored.FindAllString(text, -1))
+			text = stored.ReplaceAllString(text, "</f><v>0</v>")
+		}
+		w, err := z.Create(name)
+		require.NoError(t, err)
+		_, err = w.Write([]byte(text))
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	require.Positive(t, n)
+	return out.Bytes()
+}
+
+// recalculate is a profile of LibreOffice that trusts no stored result.
+const recalculate = `<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>`
+
+// office converts files to CSV, all formulas worked out again.
+func office(t *testing.T, program string, files []string) {
+	t.Helper()
+	profile := t.TempDir()
+	require.NoError(t, os.MkdirAll(filepath.Join(profile, "user"), 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(profile, "user", "registrymodifications.xcu"), []byte(recalculate), 0o600))
+	args := []string{"-env:UserInstallation=file://" + profile, "--headless", "--convert-to",
+		"csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false,false,false,-1", "--outdir", filepath.Dir(files[0])}
+	out, err := exec.Command(program, append(args, files...)...).CombinedOutput()
+	require.NoError(t, err, string(out))
+}
+
+// LibreOffice is a second program that works the formulas out. Where it is not
+// installed the exact evaluation above is the check, but for continuous
+// integration, which must have it.
+func TestLibreOfficeComesToTheCosting(t *testing.T) {
+	program, err := exec.LookPath("soffice")
+	if err != nil {
+		require.Empty(t, os.Getenv("CI"), "LibreOffice must be installed here")
+		TestFormulasComeToTheCosting(t)
+		return
+	}
+	dir := t.TempDir()
+	all := papers(t)
+	var files []string
+	for _, name := range names(all) {
+		file := written(t, all[name])
+		for kind, text := range map[string][]byte{"true": file, "poisoned": poisoned(t, file)} {
+			path := filepath.Join(dir, name+"."+kind+".xlsx")
+			require.NoError(t, os.WriteFile(path, text, 0o600))
+			files = append(files, path)
+		}
+	}
+	office(t, program, files)
+	for _, path := range files {
+		name, _, _ := strings.Cut(filepath.Base(path), ".")
+		text, err := os.ReadFile(strings.TrimSuffix(path, ".xlsx") + "-Quotation.csv")
+		require.NoError(t, err)
+		r := csv.NewReader(bytes.NewReader(text))
+		r.FieldsPerRecord = -1
+		rows, err := r.ReadAll()
+		require.NoError(t, err)
+		want, i := figures(all[name]), 0
+		for _, c := range cells(t, written(t, all[name])) {
+			if c.formula == "" {
+				continue
+			}
+			column, row, err := excelize.CellNameToCoordinates(c.name)
+			require.NoError(t, err)
+			got, err := strconv.ParseFloat(rows[row-1][column-1], 64)
+			require.NoError(t, err)
+			same(t, want[i], fmt.Sprint(got), path+" "+c.name+" ="+c.formula)
+			i++
+		}
+		assert.Len(t, want, i)
+	}
+}
