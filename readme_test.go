@@ -28,14 +28,14 @@ func TestTheReadmeShowsWhatTheCommandsPrint(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, string(request), block(t, readme, "json", 0))
 
-	first, _, _ := strings.Cut(block(t, readme, "console", 0), "\n")
-	args := strings.Fields(strings.TrimPrefix(first, "$ go run . "))
+	first, _, _ := strings.Cut(block(t, readme, "sh", 0), "\n")
+	args := strings.Fields(strings.TrimPrefix(first, "go run . "))
 	dir := t.TempDir()
 	priced := run("", append(args, "--out", dir)...)
 	require.Zero(t, priced.status, priced.err)
 	assert.Equal(t, block(t, readme, "text", 0), strings.ReplaceAll(priced.out, dir+string(filepath.Separator), ""))
 
-	command, shown, _ := strings.Cut(block(t, readme, "console", 1), "\n")
+	command, shown, _ := strings.Cut(block(t, readme, "console", 0), "\n")
 	refused := run("", strings.Fields(strings.TrimPrefix(command, "$ go run . "))...)
 	assert.Equal(t, badInput, refused.status)
 	assert.Equal(t, shown, refused.err)
