@@ -101,11 +101,7 @@ func zone(s piece.Surface, n int, l, w, t unit.Length) num.Decimal {
 func (j *job) saw(c *cut) {
 	t := c.timber
 	if c.Length > t.Longest {
-		at := c.LongAt
-		if at == "" {
-			at = c.At
-		}
-		j.add(at[1:], "%s is %s long, the longest %s %s", c.Name, j.show(c.Length), t.Code, j.show(t.Longest))
+		j.add(c.LongAt[1:], "%s is %s long, the longest %s %s", c.Name, j.show(c.Length), t.Code, j.show(t.Longest))
 	}
 	c.thickness = j.thinnest(c)
 	if c.thickness == nil {

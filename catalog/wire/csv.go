@@ -38,8 +38,11 @@ func Table(b []byte, required, optional []string) ([]Row, error) {
 	}
 	r := csv.NewReader(bytes.NewReader(b))
 	header, err := r.Read()
+	if err == io.EOF {
+		return nil, errors.New("row 1: the table is empty: write a header row")
+	}
 	if err != nil {
-		return nil, fmt.Errorf("row 1: no header row can be read: %w", err)
+		return nil, broken(err)
 	}
 	for i, h := range header {
 		header[i] = strings.ToLower(strings.TrimSpace(h))
@@ -54,10 +57,7 @@ func Table(b []byte, required, optional []string) ([]Row, error) {
 			return rows, nil
 		}
 		if err != nil {
-			return nil, err
-		}
-		if len(rows) == maxRows {
-			return nil, fmt.Errorf("more than %d rows: split the table", maxRows)
+			return nil, broken(err)
 		}
 		line, _ := r.FieldPos(0)
 		row := Row{Number: line, cells: make(map[string]string, len(cells))}
@@ -69,10 +69,26 @@ func Table(b []byte, required, optional []string) ([]Row, error) {
 			row.cells[header[i]] = strings.TrimSpace(c)
 			empty = empty && row.cells[header[i]] == ""
 		}
-		if !empty {
-			rows = append(rows, row)
+		if empty {
+			continue
 		}
+		if len(rows) == maxRows {
+			return nil, fmt.Errorf("more than %d rows: split the table", maxRows)
+		}
+		rows = append(rows, row)
 	}
+}
+
+// broken words an error of reading CSV.
+func broken(err error) error {
+	p := (*csv.ParseError)(nil)
+	switch {
+	case !errors.As(err, &p):
+		return err
+	case errors.Is(err, csv.ErrFieldCount):
+		return fmt.Errorf("row %d: it has not as many cells as the header row", p.Line)
+	}
+	return fmt.Errorf("row %d: a quotation mark stands alone: write it twice within a quoted cell", p.Line)
 }
 
 // columns checks the header row.
@@ -80,9 +96,9 @@ func columns(header, required, optional []string) error {
 	for i, h := range header {
 		switch {
 		case !slices.Contains(required, h) && !slices.Contains(optional, h):
-			return fmt.Errorf("row 1: there is no column %q: the columns are %s", h, strings.Join(append(slices.Clone(required), optional...), ", "))
+			return fmt.Errorf("row 1: there is no column %q: the columns are %s", excerpt(h), strings.Join(append(slices.Clone(required), optional...), ", "))
 		case slices.Contains(header[:i], h):
-			return fmt.Errorf("row 1: the column %q stands twice", h)
+			return fmt.Errorf("row 1: the column %q stands twice", excerpt(h))
 		}
 	}
 	for _, c := range required {

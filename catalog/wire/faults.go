@@ -20,16 +20,20 @@ func malformed(b []byte, err *jsontext.SyntacticError) *Malformed {
 	if strings.Contains(err.Err.Error(), "UTF-8") {
 		return &Malformed{at, "the text is not UTF-8"}
 	}
+	if strings.Contains(err.Err.Error(), "depth") {
+		return &Malformed{at, "the JSON is nested too deeply"}
+	}
 	if at == int64(len(b)) {
 		return &Malformed{at, "the JSON ends too soon"}
 	}
 	return &Malformed{at, fmt.Sprintf("not JSON from %q on", excerpt(b[at:]))}
 }
 
-// excerpt returns the first characters of b.
-func excerpt(b []byte) string {
-	s := strings.ToValidUTF8(string(b[:min(len(b), 24)]), "?")
-	if len(b) > 24 {
+// excerpt returns the first characters of a text.
+func excerpt[T string | []byte](text T) string {
+	const most = 40
+	s := strings.ToValidUTF8(string(text[:min(len(text), most)]), "?")
+	if len(text) > most {
 		s += "..."
 	}
 	return s
@@ -85,5 +89,5 @@ func kindName(k jsontext.Kind) string {
 	return "this value"
 }
 
-// last returns the last token of a pointer.
-func last(p jsontext.Pointer) string { return p.LastToken() }
+// last returns the last token of a pointer, cut short.
+func last(p jsontext.Pointer) string { return excerpt(p.LastToken()) }

@@ -124,7 +124,7 @@ func (c *check) price(at string, p *Price, units ...unit.Unit) {
 	if !slices.Contains(units, p.Unit) {
 		c.faults.Add(at+"/price/unit", "a price per %q does not fit here: write %v", p.Unit, units)
 	}
-	if asOf := c.book.data.AsOf; p.From.Compare(asOf) > 0 {
+	if asOf := c.book.data.AsOf; !asOf.IsZero() && p.From.Compare(asOf) > 0 {
 		c.faults.Add(at+"/price/from", "the price holds from %s, after the date of the book, %s", p.From, asOf)
 	}
 }
@@ -238,7 +238,8 @@ func (c *check) finish(at string, f *Finish) {
 		at := fmt.Sprintf("%s/coats/%d", at, i)
 		if s := c.book.Supply(k.Product); s == nil || s.Coating == nil {
 			c.faults.Add(at+"/product", "%q is no supply with a coating", k.Product)
-		} else if c.book.Method(k.Method) == nil {
+		}
+		if c.book.Method(k.Method) == nil {
 			c.faults.Add(at+"/method", "%q is no method", k.Method)
 		}
 		if k.Coats < 1 || k.Coats > maxCoats {

@@ -1,6 +1,7 @@
 package piece
 
 import (
+	"cmp"
 	"strconv"
 
 	"reckoner/pricing/fault"
@@ -16,6 +17,7 @@ const (
 	maxList     = 1_000 // boxes, parts or joints
 	maxRows     = 40    // rows, and openings across
 	maxText     = 200
+	maxTails    = 1_000 // of one corner
 
 	unknownThickness = 6 * unit.Millimetre
 )
@@ -109,12 +111,13 @@ func (b *bench) word(at, name, typed, std, other string) string {
 
 // add takes p into the cutting list unless it cannot be made.
 func (b *bench) add(p Part) {
-	for _, d := range []struct {
-		name string
-		size unit.Length
-	}{{"long", p.Length}, {"wide", p.Width}, {"thick", p.Thickness}} {
+	p.LongAt, p.WideAt, p.ThickAt = cmp.Or(p.LongAt, p.At), cmp.Or(p.WideAt, p.At), cmp.Or(p.ThickAt, p.At)
+	for _, d := range [...]struct {
+		how, at string
+		size    unit.Length
+	}{{"long", p.LongAt, p.Length}, {"wide", p.WideAt, p.Width}, {"thick", p.ThickAt, p.Thickness}} {
 		if d.size <= 0 {
-			b.faults.Add(p.At, "%s would be %s %s: the sizes leave no room for it", p.Name, b.show(d.size), d.name)
+			b.faults.Add(d.at, "%s would be %s %s: the sizes leave no room for it", p.Name, b.show(d.size), d.how)
 			return
 		}
 	}
@@ -131,6 +134,10 @@ func (b *bench) join(j Joint) {
 			b.faults.Add(j.At, "%s would have a %s of %s: every size of a joint must be above 0", j.Type, d.name, b.show(d.size))
 			return
 		}
+	}
+	if j.Tails > maxTails {
+		b.faults.Add(j.At, "a corner %s high would have %d tails: at most %d go on it", b.show(j.Height), j.Tails, maxTails)
+		return
 	}
 	b.made.Joints = append(b.made.Joints, j)
 }

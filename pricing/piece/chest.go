@@ -198,14 +198,15 @@ func (c *chest) divide(b *bench, fill *drawer) bool {
 		c.report(b, m, rails)
 		return false
 	}
+	fits := true
 	for i := range c.room.into {
 		row := &c.room.into[i]
 		if !row.columns(c.side, c.across[i], fill) {
 			b.faults.Add(row.at, "%d openings across with uprights of %s do not go into %s", c.across[i], b.show(c.side), b.show(c.inside))
-			return false
+			fits = false
 		}
 	}
-	return true
+	return fits
 }
 
 // report words openings that do not fill the case.
@@ -263,9 +264,13 @@ func (c *chest) shell(b *bench) {
 // carriage adds what the drawers run on and between.
 func (c *chest) carriage(b *bench) {
 	rail, centre := sized("rail", c.Rail), c.side+2*c.centreMargin
-	rows := c.across
+	rows, wideAt := c.across, blame(c.at, sized("runner_width", c.RunnerWidth))
 	runners := func(name string, n int, level int, width unit.Length) {
-		c.part(b, Part{Shape: Shape{Name: name, Material: Inner, Length: c.runner(level), Width: width, Thickness: c.rail}, Quantity: n}, rail)
+		p := Part{Shape: Shape{Name: name, Material: Inner, Length: c.runner(level), Width: width, Thickness: c.rail}, Quantity: n}
+		if width == c.runnerWidth {
+			p.WideAt = wideAt
+		}
+		c.part(b, p, rail)
 		if n > 0 {
 			b.join(Joint{Type: Runner, Quantity: n})
 		}
@@ -334,12 +339,6 @@ func (c *chest) part(b *bench, p Part, thick ...setting) {
 		return
 	}
 	p.At, p.ThickAt = c.at, blame(c.at, thick...)
-	if p.LongAt == "" {
-		p.LongAt = c.at
-	}
-	if p.Thickness <= 0 { // one member at fault, not the sizes together
-		p.At = p.ThickAt
-	}
 	b.add(p)
 }
 

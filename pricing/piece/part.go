@@ -16,9 +16,8 @@ type Part struct {
 	Quantity int
 	OneBoard string // pointer of the setting that refuses to glue it up from strips, if any
 
-	At      string // pointer of the object it comes from: "#/chest"
-	ThickAt string // pointer of the member that sets its thickness, else At
-	LongAt  string // likewise of its length
+	At                      string // pointer of the object it comes from: "#/chest"
+	LongAt, WideAt, ThickAt string // of the member that sets a size by itself, else At
 
 	ownExtra bool // Extra is the part's own, not for its length
 }

@@ -52,10 +52,10 @@ func (l *PartList) build(b *bench) {
 	}
 	if len(l.Joints) > maxList {
 		b.faults.Add(at+"/joints", "%d joints: write at most %d lines", len(l.Joints), maxList)
-		return
-	}
-	for i := range l.Joints {
-		l.Joints[i].build(b, item(at+"/joints", i))
+	} else {
+		for i := range l.Joints {
+			l.Joints[i].build(b, item(at+"/joints", i))
+		}
 	}
 	if b.between(at+"/glue_ups", l.GlueUps, 0, maxQuantity) {
 		b.made.GlueUps = l.GlueUps
@@ -64,7 +64,7 @@ func (l *PartList) build(b *bench) {
 
 func (f *FreePart) build(b *bench, at string) {
 	b.faults.Text(at, "name", f.Name, maxText, true)
-	p := Part{Shape: Shape{Name: f.Name, Material: f.Material, Outside: f.Outside, Inside: f.Inside}, At: at, ThickAt: at, LongAt: at + "/length"}
+	p := Part{Shape: Shape{Name: f.Name, Material: f.Material, Outside: f.Outside, Inside: f.Inside}, At: at, LongAt: at + "/length"}
 	p.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	var okL, okW, okT bool
 	p.Length, okL = b.overall(at, "length", f.Length)
@@ -135,11 +135,11 @@ func (f *FreeJoint) build(b *bench, at string) {
 	for _, s := range j.sizes() {
 		needs[s.name] = s.name != ""
 	}
+	j.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	if len(needs) < 2 {
 		b.faults.Add(at+"/type", "%q is no joint: write edge, housing, mortise_tenon, through_dovetail, lapped_dovetail or groove", f.Type)
 		return
 	}
-	j.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	style := standardDrawer(b.units, true)
 	ok := true
 	for _, m := range f.members() {
@@ -159,11 +159,11 @@ func (f *FreeJoint) build(b *bench, at string) {
 		}
 	}
 	f.idle(b, at, dovetail)
-	if !ok {
-		return
-	}
 	if dovetail {
 		f.dovetail(b, &j, style.tailPitch)
+	}
+	if !ok {
+		return
 	}
 	if f.Type == Edge && j.Material == "" {
 		j.Material = Show
@@ -200,8 +200,10 @@ func (f *FreeJoint) dovetail(b *bench, j *Joint, pitch unit.Length) {
 	if j.Tails == 0 {
 		j.Tails = tails(j.Height, pitch)
 	}
-	b.between(j.At+"/tails", j.Tails, 1, maxList)
-	if j.Lap >= j.PinBoard {
+	if !b.between(j.At+"/tails", int(f.Tails), 0, maxTails) {
+		j.Tails = maxTails
+	}
+	if j.PinBoard > 0 && j.Lap >= j.PinBoard {
 		b.faults.Add(blame(j.At, sized("lap", f.Lap), sized("pin_thickness", f.PinBoard)),
 			"lap %s is not below pin_thickness %s: nothing would be left over the tails", b.show(j.Lap), b.show(j.PinBoard))
 	}
