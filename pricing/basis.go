@@ -28,7 +28,7 @@ func (t *Term) needs(places int) num.Decimal {
 	if t.Started {
 		quantity, per = upTo(quantity, per), num.One
 	}
-	return (t.Setup + num.Product(6, per, t.Each, factor, quantity)).Round(places)
+	return t.Setup.Plus(num.Product(6, per, t.Each, factor, quantity)).Round(places)
 }
 
 // or1 returns d, or 1 where it was left out.
@@ -51,7 +51,7 @@ func (b *Basis) Eval(u unit.Unit) num.Decimal {
 		if b.Terms[i].needs(b.places()) != b.Terms[i].Needed {
 			return 0
 		}
-		sum += b.Terms[i].Needed
+		sum = sum.Plus(b.Terms[i].Needed)
 	}
 	if sum != b.Needed {
 		return 0
@@ -59,9 +59,12 @@ func (b *Basis) Eval(u unit.Unit) num.Decimal {
 	return b.quantity(u)
 }
 
+// inMinutes reports whether b makes hours of minutes; a pack of sixty does not.
+func (b *Basis) inMinutes() bool { return b.Per == sixty && !b.Whole }
+
 // places returns the places of the terms: two for minutes.
 func (b *Basis) places() int {
-	if b.Per == sixty {
+	if b.inMinutes() {
 		return 2
 	}
 	return 6
@@ -95,7 +98,7 @@ func wholes(needed num.Decimal, waste num.Percent, per num.Decimal) num.Decimal 
 // unit and rate are set; it reports false for a line that comes to nothing.
 func (p *pricer) close(l *Line) bool {
 	for i := range l.Terms {
-		l.Needed += l.Terms[i].Needed
+		l.Needed = l.Needed.Plus(l.Terms[i].Needed)
 	}
 	l.Quantity = l.quantity(l.Unit)
 	if l.Quantity == 0 {

@@ -14,7 +14,7 @@ import (
 // Costing. The error is a fault.List with every fault of r (pointers from r's
 // root), or num.Overflow.
 func Cost(r Request, b *book.Book) (c Costing, err error) {
-	defer overflow(&err)
+	defer overflow(&c, &err)
 	p := pricer{Book: b, currency: b.Data().Currency}
 	p.request(&r)
 	c.Pieces = make([]PricedPiece, len(r.Pieces))
@@ -36,11 +36,11 @@ func Cost(r Request, b *book.Book) (c Costing, err error) {
 
 // overflow turns the panic of arithmetic that does not fit into an error, and
 // only that.
-func overflow(err *error) {
+func overflow(c *Costing, err *error) {
 	switch p := recover().(type) {
 	case nil:
 	case num.Overflow:
-		*err = p
+		*c, *err = Costing{}, p
 	default:
 		panic(p)
 	}
@@ -93,7 +93,7 @@ func (j *job) price(out *PricedPiece) {
 	j.priceSupplies()
 	j.priceBoughtIn()
 	j.priceLabour()
-	if len(j.faults) > before { // something has no price
+	if len(j.faults) > 0 { // here or elsewhere in the request: there is no price
 		return
 	}
 	j.buildUp()

@@ -25,9 +25,9 @@ func (j *job) priceLabour() {
 			continue
 		}
 		j.out.Labour = append(j.out.Labour, l)
-		j.out.Hours += l.Quantity
+		j.out.Hours = j.out.Hours.Plus(l.Quantity)
 		if s.Bench {
-			j.out.BenchHours += l.Quantity
+			j.out.BenchHours = j.out.BenchHours.Plus(l.Quantity)
 		}
 	}
 }

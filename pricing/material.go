@@ -79,13 +79,7 @@ func (j *job) missing(name, at string) {
 	if j.piece.Timbers == nil && member == "timbers" || j.piece.Sheets == nil && member == "sheets" {
 		pointer = j.root
 	}
-	detail := "the piece has parts of " + name + ": name it in " + member
-	for _, f := range j.faults {
-		if f.Pointer == pointer && f.Detail == detail {
-			return
-		}
-	}
-	j.faults.Add(pointer, "%s", detail)
+	j.faults.Add(pointer, "the piece has parts of %s: name it in %s", name, member)
 }
 
 // waste returns the add-on for waste of a role: the request's, else std.

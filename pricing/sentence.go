@@ -27,7 +27,7 @@ func (b *Basis) Sentence(u unit.Unit) string {
 func (b *Basis) appendQuantity(s []byte, u unit.Unit, plain bool) []byte {
 	counted := u
 	switch {
-	case b.Per == sixty:
+	case b.inMinutes():
 		counted = unit.Min
 	case b.Whole && u == unit.Each:
 		counted = unit.M2 // whole sheets
@@ -47,7 +47,7 @@ func (b *Basis) appendQuantity(s []byte, u unit.Unit, plain bool) []byte {
 	if b.Whole {
 		s = append(s, ", up to a whole"...)
 	}
-	if plain && b.Per == 0 && b.Waste == 0 && b.Terms[0].Measure != ofTimber && b.Terms[0].Measure != ofSheet || b.Per == sixty {
+	if plain && b.Per == 0 && b.Waste == 0 && b.Terms[0].Measure != ofTimber && b.Terms[0].Measure != ofSheet || b.inMinutes() {
 		return s // the quantity stands there already, or beside it
 	}
 	s = b.quantity(u).Append(append(s, " = "...))

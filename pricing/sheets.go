@@ -34,7 +34,7 @@ func (j *job) priceSheets() {
 			at = len(j.sheets)
 			j.sheets = append(j.sheets, sheetLine{sheet: c.sheet, waste: j.waste(sheetRole, c.sheet.Waste)})
 		}
-		j.sheets[at].needed += c.area
+		j.sheets[at].needed = j.sheets[at].needed.Plus(c.area)
 	}
 	slices.SortFunc(j.sheets, func(a, b sheetLine) int { return strings.Compare(a.sheet.Code, b.sheet.Code) })
 	j.out.Sheets = make([]Line, 0, len(j.sheets))

@@ -100,7 +100,7 @@ func (j *job) useRule(r *book.Applied) {
 	t := base(r)
 	for _, m := range j.tally.of[r.Counts] {
 		if chooses(r, m.Share) {
-			t.Quantity += m.Quantity
+			t.Quantity = t.Quantity.Plus(m.Quantity)
 		}
 	}
 	if t.Quantity == 0 {

@@ -215,7 +215,7 @@ func (j *job) takeOffFinish(zone string) {
 		}
 		if a > 0 {
 			t.add(sanded, c.role, area(a))
-			total += a
+			total = total.Plus(a)
 		}
 	}
 	if total == 0 {

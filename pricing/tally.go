@@ -76,7 +76,7 @@ func (t *tally) round() []Measured {
 func (t *tally) total(id measure.ID) num.Decimal {
 	sum := num.Decimal(0)
 	for _, m := range t.of[id] {
-		sum += m.Quantity
+		sum = sum.Plus(m.Quantity)
 	}
 	return sum
 }

@@ -55,7 +55,7 @@ func (j *job) timberTerms() []timberTerm {
 			at = len(terms)
 			terms = append(terms, timberTerm{timber: c.timber, thickness: c.thickness, waste: waste, role: c.role})
 		}
-		terms[at].volume += c.volume
+		terms[at].volume = terms[at].volume.Plus(c.volume)
 	}
 	slices.SortFunc(terms, func(a, b timberTerm) int {
 		return cmp.Or(strings.Compare(a.thickness.Code, b.thickness.Code), cmp.Compare(a.waste, b.waste), strings.Compare(a.role, b.role))

@@ -124,6 +124,9 @@ func (c *check) price(at string, p *Price, units ...unit.Unit) {
 	if !slices.Contains(units, p.Unit) {
 		c.faults.Add(at+"/price/unit", "a price per %q does not fit here: write %v", p.Unit, units)
 	}
+	if p.From.IsZero() {
+		c.faults.Add(at+"/price/from", "the price has no date: write the day from which it holds")
+	}
 	if asOf := c.book.data.AsOf; !asOf.IsZero() && p.From.Compare(asOf) > 0 {
 		c.faults.Add(at+"/price/from", "the price holds from %s, after the date of the book, %s", p.From, asOf)
 	}

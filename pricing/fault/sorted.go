@@ -14,15 +14,19 @@ import (
 // members of a struct as declared, by their JSON names, those of an embedded
 // struct in its place; indexes by number; keys of a map by their text; a parent
 // before its members; what the type does not have last, by its text. Faults of
-// one pointer stay as they were. L stays as it is.
+// one pointer stay as they were; one said twice is said once. L stays as it is.
 func (l List) Sorted(root any) List {
 	type placed struct {
 		path  []step
 		fault FieldError
 	}
-	order := make([]placed, len(l))
-	for i, f := range l {
-		order[i] = placed{path(reflect.TypeOf(root), f.Pointer), f}
+	order := make([]placed, 0, len(l))
+	said := make(map[FieldError]bool, len(l))
+	for _, f := range l {
+		if !said[f] {
+			order = append(order, placed{path(reflect.TypeOf(root), f.Pointer), f})
+		}
+		said[f] = true
 	}
 	slices.SortStableFunc(order, func(a, b placed) int {
 		return slices.CompareFunc(a.path, b.path, step.compare)

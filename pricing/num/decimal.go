@@ -53,6 +53,16 @@ func Product(places int, over Decimal, factors ...Decimal) Decimal {
 	return v
 }
 
+// Plus returns d + e. It panics with Overflow when the sum does not fit; sums of
+// figures that were checked before may use + instead.
+func (d Decimal) Plus(e Decimal) Decimal {
+	sum := d + e
+	if (sum < d) != (e < 0) {
+		panic(Overflow{"a sum"})
+	}
+	return sum
+}
+
 // Round returns d with places decimals (0 to 6), half away from zero.
 func (d Decimal) Round(places int) Decimal {
 	n := decimalPlaces - places

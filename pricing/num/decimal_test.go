@@ -248,3 +248,17 @@ func TestProductAgainstBig(t *testing.T) {
 		hold(t, int64(got), ok, want.Mul(want, power(6-places)), places, over, factors)
 	}
 }
+
+func TestDecimalPlus(t *testing.T) {
+	const most, least = num.Decimal(math.MaxInt64), num.Decimal(math.MinInt64)
+	for _, tt := range []struct{ a, b, want num.Decimal }{
+		{0, 0, 0}, {1, 2, 3}, {1, -2, -1}, {-1, -2, -3}, {most, 0, most}, {most - 1, 1, most}, {least, 0, least}, {least, most, -1}, {least + 1, -1, least},
+	} {
+		assert.Equal(t, tt.want, tt.a.Plus(tt.b))
+		assert.Equal(t, tt.want, tt.b.Plus(tt.a))
+	}
+	for _, tt := range [][2]num.Decimal{{most, 1}, {most, most}, {least, -1}, {least, least}} {
+		assert.PanicsWithValue(t, num.Overflow{Op: "a sum"}, func() { tt[0].Plus(tt[1]) })
+		assert.PanicsWithValue(t, num.Overflow{Op: "a sum"}, func() { tt[1].Plus(tt[0]) })
+	}
+}
