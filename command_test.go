@@ -125,8 +125,8 @@ func TestBadInputGivesALineForEachFault(t *testing.T) {
 	lines := strings.Split(strings.TrimSpace(r.err), "\n")
 	require.Len(t, lines, 5)
 	for i, pointer := range []string{
-		"#/pieces/0/timbers/inner: ", "#/pieces/0/ironmongery/0/per: ", "#/pieces/0/chest/rows: ",
-		"#/pieces/0/chest/drawers/lap: ", "#/pieces/0/chest/tenon: ",
+		"#/pieces/0/timbers/inner: ", "#/pieces/0/ironmongery/0/per: ", "#/pieces/0/chest/tenon: ",
+		"#/pieces/0/chest/rows: ", "#/pieces/0/chest/drawers/lap: ",
 	} {
 		assert.True(t, strings.HasPrefix(lines[i], pointer), lines[i])
 	}

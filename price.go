@@ -45,7 +45,7 @@ func (c *priceCmd) Run(p process) error {
 	}
 	costing, err := pricing.Cost(r, b)
 	if err != nil {
-		return badRequest(err, single)
+		return badRequest(err, text, single)
 	}
 	if c.JSON {
 		return printJSON(p.out, costing)
@@ -94,8 +94,9 @@ func readRequest(text []byte) (r pricing.Request, single bool, err error) {
 	return r, single, nil
 }
 
-// badRequest makes the faults of a single piece point into its own file.
-func badRequest(err error, single bool) error {
+// badRequest puts the faults in the order of the file, and makes those of a single
+// piece point into it.
+func badRequest(err error, text []byte, single bool) error {
 	faults, ok := err.(fault.List)
 	if !ok {
 		if o, tooLarge := err.(num.Overflow); tooLarge {
@@ -109,7 +110,7 @@ func badRequest(err error, single bool) error {
 			faults[i].Pointer = strings.Replace(f.Pointer, "#/pieces/0", "#", 1)
 		}
 	}
-	return &inputError{err: faults}
+	return &inputError{err: wire.InOrder(text, faults)}
 }
 
 // book returns the book to price from and settles the date of the request.

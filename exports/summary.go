@@ -239,7 +239,7 @@ func (s *summary) buying() {
 		if l.Packs > 0 {
 			buy = strconv.Itoa(l.Packs) + " x " + l.PackSize.String() + " " + string(l.Unit)
 		}
-		s.row("  ", l.Description, column{l.Needed.String() + " " + string(l.Unit), 18}, column{buy, 18}, s.money(l.Amount))
+		s.row("  ", l.Description, column{l.Needed.Round(4).String() + " " + string(l.Unit), 18}, column{buy, 18}, s.money(l.Amount))
 	}
 }
 

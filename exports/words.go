@@ -291,19 +291,13 @@ func (p *Paper) notes() []string {
 	var notes []string
 	for i := range p.Costing.Pieces {
 		o := &p.Costing.Pieces[i]
-		each := ""
-		if o.Quantity > 1 {
-			each = " each"
-		}
 		for _, c := range o.Checks {
 			note := ""
 			switch {
 			case c.Code == "stability":
 				note = o.Title + ": a tall piece with drawers can tip over. It must be fixed to a wall; please ask us about fixings."
-			case c.Code == "two_people" && o.Kind == "chest":
-				note = o.Title + ": weighs about " + o.Mass.Round(0).String() + " kg" + each + ". Please do not lift it alone: it needs at least two people."
 			case c.Code == "two_people":
-				note = o.Title + ": heavy to lift. Please do not lift it alone: it needs at least two people."
+				note = o.Title + ": weighs about " + mass(o) + ". Please do not lift it alone: its heaviest part needs at least " + counted(c.People) + " people."
 			}
 			if note = oneLine(note); note != "" && !slices.Contains(notes, note) {
 				notes = append(notes, note)
@@ -312,3 +306,15 @@ func (p *Paper) notes() []string {
 	}
 	return notes
 }
+
+// mass returns what one of a line weighs, in pounds too where its sizes are in
+// inches.
+func mass(o *pricing.PricedPiece) string {
+	s := o.Mass.Round(0).String() + " kg"
+	if o.Units == unit.InInches {
+		s += " (" + num.Product(0, pound, num.One, o.Mass).String() + " lb)"
+	}
+	return s + each(o.Quantity)
+}
+
+const pound = num.Decimal(453_592) // kg; 0.45359237 exactly, cut for whole pounds

@@ -66,7 +66,7 @@ func (j *job) checkBottoms() {
 	var wide []string
 	for i := range j.made.Boxes {
 		if b := &j.made.Boxes[i]; b.Sheet > 0 && b.Sheet < thinBottom && b.InsideW > wideBottom && b.InsideD > wideBottom {
-			wide = append(wide, "Drawer bottom "+j.show(b.Sheet)+" thick over "+j.show(b.InsideW)+" x "+j.show(b.InsideD))
+			wide = once(wide, "Drawer bottom "+j.show(b.Sheet)+" thick over "+j.show(b.InsideW)+" x "+j.show(b.InsideD))
 		}
 	}
 	if len(wide) > 0 {
@@ -86,8 +86,8 @@ func (j *job) checkPanels() {
 			fronts = append(fronts, c.Name+" "+j.show(c.Width)+" wide from "+strconv.Itoa(c.strips)+" strips")
 		}
 		if c.Width > wideMember {
-			move := num.Product(1, num.One, c.Width.Millimetres(), c.timber.Movement.Tangential, swing)
-			wide = append(wide, c.Name+" "+j.show(c.Width)+" wide moves "+j.show(unit.Length(move))+" over 4 % of moisture ("+c.timber.Description+
+			move := unit.Length(num.Product(6, num.One, c.Width.Millimetres(), c.timber.Movement.Tangential, swing))
+			wide = append(wide, c.Name+" "+j.show(c.Width)+" wide moves "+j.units.Size(move).Round(2).String()+" "+string(j.units)+" over 4 % of moisture ("+c.timber.Description+
 				", "+c.timber.Movement.Tangential.String()+" of its width per 1 %)")
 		}
 	}
@@ -101,11 +101,7 @@ func (j *job) checkPanels() {
 
 // checkStability speaks of tall units with drawers.
 func (j *job) checkStability() {
-	c := j.piece.Chest
-	if j.piece.Kind != "chest" || c == nil {
-		return
-	}
-	if h := j.units.Length(c.Height); h > tallUnit {
+	if h := j.made.Height; h > tallUnit && len(j.made.Boxes) > 0 {
 		j.note("stability", cautionary, "16 CFR 1261 (units of 27 in, 686 mm, and over)", j.out.Title+": "+j.show(h)+
 			" high. Tall drawer units can tip over: fix it to the wall, and follow the local rules for clothing storage units.")
 	}
@@ -114,29 +110,32 @@ func (j *job) checkStability() {
 // checkMass speaks of what one person should not lift alone.
 func (j *job) checkMass() {
 	var lifts []string
-	inBoxes := 0
-	for i := range j.made.Boxes {
-		b := &j.made.Boxes[i]
-		inBoxes += b.Last - b.First
-		if m := j.massOf(j.made.Parts[b.First:b.Last], b.Quantity); m > heavy {
-			lifts = append(lifts, "a drawer "+j.show(b.Width)+" wide and "+j.show(b.Height)+" high, "+m.String()+" kg"+people(m))
+	most := num.Decimal(0)
+	lift := func(what string, m num.Decimal) {
+		if m > heavy {
+			most = max(most, m)
+			lifts = once(lifts, what+", "+m.String()+" kg ("+[]string{"", "", "two", "three"}[people(m)]+" people)")
 		}
 	}
 	if j.made.Cases > 0 {
-		if m := j.massOf(j.made.Parts[:len(j.made.Parts)-inBoxes], 1); m > heavy {
-			lifts = append([]string{"the case without its drawers, " + m.String() + " kg" + people(m)}, lifts...)
-		}
+		lift("the case without its drawers", j.massOf(j.made.Parts[:j.made.CaseParts], 1))
+	}
+	for i := range j.made.Boxes {
+		b := &j.made.Boxes[i]
+		lift("a drawer "+j.show(b.Width)+" wide and "+j.show(b.Height)+" high", j.massOf(j.made.Parts[b.First:b.Last], b.Quantity))
 	}
 	if len(lifts) > 0 {
 		j.note("two_people", cautionary, "common practice, no source; HSE INDG143 for lifting in general", j.out.Title+": too heavy for one person: "+list(lifts)+". Follow your local rules for lifting.")
+		j.out.Checks[len(j.out.Checks)-1].People = people(most)
 	}
 }
 
-func people(m num.Decimal) string {
+// people returns how many it takes to lift m.
+func people(m num.Decimal) int {
 	if m > veryHeavy {
-		return " (three people)"
+		return 3
 	}
-	return " (two people)"
+	return 2
 }
 
 // massOf returns the mass in kg of the timber and sheets of one of n alike
@@ -227,6 +226,14 @@ func cautions(pieces []PricedPiece) []string {
 		}
 	}
 	return all
+}
+
+// once appends s unless it is there.
+func once(list []string, s string) []string {
+	if slices.Contains(list, s) {
+		return list
+	}
+	return append(list, s)
 }
 
 // list joins texts as a sentence does.

@@ -76,13 +76,13 @@ type job struct {
 // be judged is judged whatever else is wrong.
 func (j *job) price(out *PricedPiece) {
 	j.out = out
-	before := len(j.faults)
 	j.check()
+	checked := len(j.faults)
 	made, faults := j.piece.Build(j.stock)
 	j.made = made
 	j.faults = append(j.faults, faults.At(j.root[1:])...)
 	j.cutParts()
-	if len(j.faults) > before {
+	if len(j.faults) > checked || !j.canCut() {
 		return
 	}
 	j.takeOff()

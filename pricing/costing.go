@@ -81,7 +81,7 @@ type CutPart struct {
 	Width         num.Decimal `json:"width"`
 	Thickness     num.Decimal `json:"thickness"`
 	Material      string      `json:"material"`
-	Code          string      `json:"code,omitzero"` // of the sawn thickness
+	Code          string      `json:"code,omitzero"` // of the sawn thickness, or of the sheet
 	SawnThickness num.Decimal `json:"sawn_thickness,omitzero"`
 	Strips        int         `json:"strips,omitzero"`
 	SawnLength    num.Decimal `json:"sawn_length,omitzero"`
@@ -196,4 +196,5 @@ type Check struct {
 	Message  string `json:"message"`
 	Source   string `json:"source,omitzero"`
 	Pointer  string `json:"pointer"`
+	People   int    `json:"people,omitzero"` // two_people: how many it takes to lift
 }

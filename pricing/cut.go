@@ -85,6 +85,17 @@ func (j *job) choose(c *cut) {
 	c.inside = zone(c.Inside, n, l, w, t)
 }
 
+// canCut reports whether there is something to cut every part from; where not,
+// it has been said.
+func (j *job) canCut() bool {
+	for i := range j.cuts {
+		if c := &j.cuts[i]; c.timber == nil && c.sheet == nil {
+			return false
+		}
+	}
+	return true
+}
+
 // zone returns the area of n parts that is finished in one zone.
 func zone(s piece.Surface, n int, l, w, t unit.Length) num.Decimal {
 	if s == (piece.Surface{}) {
@@ -137,12 +148,20 @@ func (j *job) thinnest(c *cut) *book.Thickness {
 	switch {
 	case best != nil:
 	case thickest == nil:
-		j.add(c.ThickAt[1:], "%s has no thickness with a price on %s", c.timber.Code, j.Data().AsOf)
+		j.add(j.namedTimber(c), "%s is cut from %s, which has no thickness with a price on %s", c.Name, c.timber.Code, j.Data().AsOf)
 	default:
 		j.add(c.ThickAt[1:], "%s needs %s finished (%s + %s to flatten); the thickest of %s with a price on %s is %s, which finishes to %s",
 			c.Name, j.show(need), j.show(c.Thickness), j.show(c.Extra), c.timber.Code, j.Data().AsOf, j.show(thickest.Thickness), j.show(thickest.FinishesTo))
 	}
 	return best
+}
+
+// namedTimber returns where the timber of c is named: its role, or the part.
+func (j *job) namedTimber(c *cut) string {
+	if c.Material == piece.Show || c.Material == piece.Inner {
+		return "/timbers/" + c.Material
+	}
+	return c.At[1:] + "/material"
 }
 
 // strips returns from how many boards a part that wide is glued up and how wide

@@ -16,7 +16,7 @@ func (j *job) priceIronmongery() {
 	for i := range j.piece.Ironmongery {
 		f := &j.piece.Ironmongery[i]
 		n := j.fitted(f)
-		if n == 0 {
+		if n == 0 || !j.sound(f) {
 			continue
 		}
 		at := slices.IndexFunc(j.out.Ironmongery, func(l Line) bool { return l.Code == f.Code })

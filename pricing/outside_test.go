@@ -122,7 +122,7 @@ func TestMovementOfAWidePanelByTheWoodHandbook(t *testing.T) {
 		}
 	}
 	require.Contains(t, message, "900 mm wide")
-	require.Contains(t, message, "13.1 mm", "2 x 6.57 = 13.14")
+	require.Contains(t, message, "13.14 mm", "2 x 6.57 = 13.14")
 }
 
 // asSawn makes a timber cut without any allowance or waste, so that a part takes

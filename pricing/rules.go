@@ -19,7 +19,7 @@ func (j *job) applies(r *book.Applied) bool {
 			return false
 		}
 	}
-	return r.With == "" || j.names(r.With)
+	return r.With == "" || j.uses(r.With)
 }
 
 // tagged reports whether tag holds of the piece. A service has no tag but its
@@ -41,9 +41,9 @@ func (j *job) tagged(tag string) bool {
 	return value == by && j.made.Visit == nil
 }
 
-// names reports whether the piece as requested names an item: its timbers,
+// uses reports whether the piece as requested names an item: its timbers,
 // sheets, glue, finishes and their products, its ironmongery.
-func (j *job) names(code string) bool {
+func (j *job) uses(code string) bool {
 	q := j.piece
 	if q.Glue == code {
 		return true

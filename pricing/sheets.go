@@ -80,5 +80,10 @@ func (j *job) namedSheet(code string) string {
 			return "/sheets/" + role
 		}
 	}
+	for i := range j.cuts {
+		if c := &j.cuts[i]; c.Material == code {
+			return c.At[1:] + "/material"
+		}
+	}
 	return ""
 }

@@ -61,7 +61,7 @@ func (j *job) priceSupply(uses []use, rules []book.Applied) ([]use, []book.Appli
 // useGlue takes the glue by the area of the joints, and what stays in the pot.
 func (j *job) useGlue(uses []use) []use {
 	s := j.Supply(j.piece.Glue)
-	if s == nil {
+	if s == nil || s.Glue == nil {
 		return uses
 	}
 	const perKilo = 1000 * num.One // grams

@@ -235,10 +235,19 @@ func (j *job) takeOffFinish(zone string) {
 func (j *job) takeOffFittings() {
 	for i := range j.piece.Ironmongery {
 		f := &j.piece.Ironmongery[i]
+		if !j.sound(f) {
+			continue
+		}
 		n := num.Product(0, num.One, f.Each, num.Whole(j.fitted(f)))
 		j.tally.add(measure.Ironmongery, f.Code, num.Mul(int64(n/num.One)))
 		j.tally.add(measure.Mass, "", num.Mul(int64(n), int64(j.Fitting(f.Code).Mass)))
 	}
+}
+
+// sound reports whether an entry of ironmongery can be counted: what is wrong
+// with it has been said.
+func (j *job) sound(f *piece.Fitted) bool {
+	return j.Fitting(f.Code) != nil && f.Each >= num.One && f.Each <= num.Whole(maxQuantity)
 }
 
 // fitted returns how many times an entry of ironmongery is fitted to the whole

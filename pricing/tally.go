@@ -83,7 +83,7 @@ func (t *tally) total(id measure.ID) num.Decimal {
 
 // rounded returns a sum as a quantity in u, to the places of a measure.
 func rounded(sum num.Wide, u unit.Unit) num.Decimal {
-	places, step := u.Places(), int64(num.One)
+	step := int64(num.One)
 	switch u {
 	case unit.Each:
 		step = 1
@@ -94,9 +94,5 @@ func rounded(sum num.Wide, u unit.Unit) num.Decimal {
 	case unit.Kg:
 		step = int64(num.One) * int64(num.One)
 	}
-	scale := int64(1)
-	for range places {
-		scale *= 10
-	}
-	return num.Decimal(sum.Over(step/scale)) * (num.One / num.Decimal(scale))
+	return sum.Decimal(u.Places(), step)
 }

@@ -16,6 +16,30 @@ var numbers = json.JoinMarshalers(
 	json.MarshalToFunc(func(e *jsontext.Encoder, l unit.Length) error { return appendTo(e, l.Millimetres()) }),
 )
 
+// absent leaves out the null entries of maps: null counts as absent everywhere.
+var absent = json.JoinUnmarshalers(
+	json.UnmarshalFromFunc(withoutNull[string]),
+	json.UnmarshalFromFunc(withoutNull[num.Percent]),
+)
+
+func withoutNull[T any](d *jsontext.Decoder, m *map[string]T) error {
+	var all map[string]*T
+	if err := json.UnmarshalDecode(d, &all); err != nil {
+		return err
+	}
+	*m = nil
+	for key, value := range all {
+		if value == nil {
+			continue
+		}
+		if *m == nil {
+			*m = make(map[string]T, len(all))
+		}
+		(*m)[key] = *value
+	}
+	return nil
+}
+
 func appendTo[T interface{ Append([]byte) []byte }](e *jsontext.Encoder, n T) error {
 	return e.WriteValue(n.Append(e.AvailableBuffer()))
 }

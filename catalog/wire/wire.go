@@ -25,7 +25,7 @@ func Encode(v any) ([]byte, error) {
 // a wrong type or too many decimals with a fault.List of one. V is then not to be
 // used.
 func Decode(b []byte, v any) error {
-	err := json.Unmarshal(b, v, json.RejectUnknownMembers(true))
+	err := json.Unmarshal(b, v, json.RejectUnknownMembers(true), json.WithUnmarshalers(absent))
 	if err == nil {
 		return nil
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"reckoner/pricing/measure"
+	"reckoner/pricing/num"
 )
 
 // A Book is checked, indexed Data, safe for use by many requests at once.
@@ -35,6 +36,7 @@ type Applied struct {
 // fits; every figure is in its range. The error is a fault.List with pointers
 // into d. New keeps d; the caller must not change it.
 func New(d Data) (*Book, error) {
+	d.Rules = divided(d.Rules)
 	b := &Book{data: d}
 	b.index()
 	c := check{book: b, currency: d.Currency}
@@ -47,6 +49,21 @@ func New(d Data) (*Book, error) {
 	}
 	b.apply()
 	return b, nil
+}
+
+// divided returns the rules with the default of per, 1, where it was left out;
+// the list given stays as it is.
+func divided(rules []Rule) []Rule {
+	if !slices.ContainsFunc(rules, func(r Rule) bool { return r.Per == 0 }) {
+		return rules
+	}
+	rules = slices.Clone(rules)
+	for i := range rules {
+		if rules[i].Per == 0 {
+			rules[i].Per = num.One
+		}
+	}
+	return rules
 }
 
 // index makes the maps by code; a code that comes twice is reported by check.

@@ -174,7 +174,7 @@ func TestRules(t *testing.T) {
 		{"setup with three decimals", func(d *book.Data) { d.Rules[1].Setup = 1_005_000 }, "#/rules/1/setup"},
 		{"each with four", func(d *book.Data) { d.Rules[1].Each = 1_000_500 }, "#/rules/1/each"},
 		{"per with four", func(d *book.Data) { d.Rules[1].Per = 1_000_500 }, "#/rules/1/per"},
-		{"per 0", func(d *book.Data) { d.Rules[1].Per = 0 }, "#/rules/1/per"},
+		{"per below 0", func(d *book.Data) { d.Rules[1].Per = -1 }, "#/rules/1/per"},
 		{"below 0", func(d *book.Data) { d.Rules[1].Setup, d.Rules[1].Each, d.Rules[1].Per = -num.One, -num.One, -num.One }, "#/rules/1/setup #/rules/1/each #/rules/1/per"},
 		{"a million and more", func(d *book.Data) { d.Rules[1].Each = 1_000_001 * num.One }, "#/rules/1/each"},
 		{"a long note", func(d *book.Data) { d.Rules[1].Note = strings.Repeat("x", 4001) }, "#/rules/1/note"},

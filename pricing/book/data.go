@@ -198,7 +198,7 @@ type Rule struct {
 	Of      string      `json:"of,omitzero"` // a product of coats, or an item of ironmongery, alone
 	Setup   num.Decimal `json:"setup"`
 	Each    num.Decimal `json:"each"`
-	Per     num.Decimal `json:"per"`
+	Per     num.Decimal `json:"per"` // left out, or 0: 1
 	Started bool        `json:"started,omitzero"`
 	When    []string    `json:"when,omitzero"` // tags that all hold: "dovetails:hand"
 	With    string      `json:"with,omitzero"` // an item the piece uses

@@ -59,7 +59,7 @@ func TestDetails(t *testing.T) {
 		{"stage or item", func(d *book.Data) { d.Rules[6].Item = "" }, "stage item"},
 		{"measure", func(d *book.Data) { d.Rules[6].Measure = "metres" }, `"metres" measure`},
 		{"setup", func(d *book.Data) { d.Rules[1].Setup = 1_001_000 }, "1.001 2"},
-		{"per", func(d *book.Data) { d.Rules[1].Per = 0 }, "0 0.001 1000000"},
+		{"per", func(d *book.Data) { d.Rules[1].Per = 500 }, "0.0005 0.001 1000000"},
 		{"tag", func(d *book.Data) { d.Rules[5].When[0] = "kind:bed" }, `"kind:bed" dovetails:hand kind:chest kind:service`},
 		{"with", func(d *book.Data) { d.Rules[0].With = "water" }, `"water" timber sheet supply finish ironmongery`},
 		{"share not kept", func(d *book.Data) { d.Rules[6].Role = "show" }, "tape role"},

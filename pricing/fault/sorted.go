@@ -22,9 +22,10 @@ func (l List) Sorted(root any) List {
 	}
 	order := make([]placed, 0, len(l))
 	said := make(map[FieldError]bool, len(l))
+	known := make(members)
 	for _, f := range l {
 		if !said[f] {
-			order = append(order, placed{path(reflect.TypeOf(root), f.Pointer), f})
+			order = append(order, placed{known.path(reflect.TypeOf(root), f.Pointer), f})
 		}
 		said[f] = true
 	}
@@ -52,20 +53,43 @@ func (s step) compare(t step) int {
 	return cmp.Or(cmp.Compare(s.rank, t.rank), cmp.Compare(s.text, t.text))
 }
 
+// Members are those of the structs met so far, by their names in JSON.
+type members map[reflect.Type]map[string]member
+
+// A member is its place in its struct and its type.
+type member struct {
+	rank int
+	of   reflect.Type
+}
+
+// of returns the members of a struct.
+func (m members) of(t reflect.Type) map[string]member {
+	if known, ok := m[t]; ok {
+		return known
+	}
+	m[t] = make(map[string]member)
+	for i, f := range reflect.VisibleFields(t) {
+		if name, ok := jsonName(f); ok {
+			m[t][name] = member{i, f.Type}
+		}
+	}
+	return m[t]
+}
+
 // path returns the steps of pointer from t on.
-func path(t reflect.Type, pointer string) []step {
+func (m members) path(t reflect.Type, pointer string) []step {
 	tokens := strings.Split(strings.TrimPrefix(pointer, "#"), "/")[1:]
 	steps := make([]step, len(tokens))
 	for i, token := range tokens {
 		token = strings.ReplaceAll(strings.ReplaceAll(token, "~1", "/"), "~0", "~")
-		steps[i], t = next(t, token)
+		steps[i], t = m.next(t, token)
 	}
 	return steps
 }
 
 // next returns the step that token makes in t and the type it leads to, nil when
 // that is not known.
-func next(t reflect.Type, token string) (step, reflect.Type) {
+func (m members) next(t reflect.Type, token string) (step, reflect.Type) {
 	for t != nil && t.Kind() == reflect.Pointer {
 		t = t.Elem()
 	}
@@ -75,10 +99,8 @@ func next(t reflect.Type, token string) (step, reflect.Type) {
 	}
 	switch t.Kind() {
 	case reflect.Struct:
-		for i, f := range reflect.VisibleFields(t) {
-			if name, ok := jsonName(f); ok && name == token {
-				return step{rank: i}, f.Type
-			}
+		if f, ok := m.of(t)[token]; ok {
+			return step{rank: f.rank}, f.of
 		}
 	case reflect.Slice, reflect.Array:
 		if i, err := strconv.Atoi(token); err == nil {

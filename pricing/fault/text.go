@@ -1,16 +1,19 @@
 package fault
 
-import "unicode/utf8"
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
 
 // Text adds a fault when s, the member of the object at pointer, is longer than
 // most characters, is not UTF-8, carries a control character other than a line
-// break, or is required and empty.
+// break, or is
+// required and has nothing to show.
 func (l *List) Text(pointer, member, s string, most int, required bool) {
 	at := func() string { return pointer + "/" + member }
-	if s == "" {
-		if required {
-			l.Add(at(), "this text is missing: write it")
-		}
+	if required && !strings.ContainsFunc(s, isShown) {
+		l.Add(at(), "this text is missing: write it")
 		return
 	}
 	if n := utf8.RuneCountInString(s); n > most {
@@ -27,3 +30,6 @@ func (l *List) Text(pointer, member, s string, most int, required bool) {
 		}
 	}
 }
+
+// isShown reports whether r leaves a mark on paper.
+func isShown(r rune) bool { return unicode.IsGraphic(r) && !unicode.IsSpace(r) }

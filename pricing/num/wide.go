@@ -76,6 +76,13 @@ func (w Wide) Over(divisors ...int64) int64 {
 	return int64(lo)
 }
 
+// Decimal returns w, a count of steps of which so many make 1, rounded once to
+// places decimals. Steps is a multiple of 10 to the power places. It panics with
+// Overflow when the number does not fit.
+func (w Wide) Decimal(places int, steps int64) Decimal {
+	return Decimal(w.Over(steps / tenTo(places))).scaled(decimalPlaces - places)
+}
+
 // IsZero reports whether w is 0.
 func (w Wide) IsZero() bool { return w == Wide{} }
 

@@ -71,7 +71,9 @@ const (
 	perFixing     = 300 * mm
 )
 
-func (c *Chest) build(b *bench) {
+// resolve works out the settings and the openings of a chest; it reports whether
+// they are enough to build on.
+func (c *Chest) resolve(b *bench) (*chest, bool) {
 	k := &chest{Chest: c, at: b.at, caseSizes: standardCase(b.units)}
 	var okW, okD, okH bool
 	k.w, okW = b.overall(k.at, "width", c.Width)
@@ -81,7 +83,12 @@ func (c *Chest) build(b *bench) {
 	fill := c.Drawers.resolve(b, k.at+"/drawers", false)
 	rows := k.readRows(b)
 	k.joinery(b, fill)
-	if !okW || !okD || !okH || !rows || !k.divide(b, fill) {
+	return k, rows && k.divide(b, fill, okH, okW && okD)
+}
+
+func (c *Chest) build(b *bench) {
+	k, ok := c.resolve(b)
+	if !ok {
 		return
 	}
 	b.made.Cases = 1
@@ -92,6 +99,7 @@ func (c *Chest) build(b *bench) {
 	k.carriage(b)
 	k.closing(b)
 	k.joints(b)
+	b.made.CaseParts, b.made.Height = len(b.made.Parts), k.h
 	k.room.furnish(b)
 }
 
@@ -141,7 +149,6 @@ func (c *chest) readRows(b *bench) bool {
 			ok = false
 		} else if h < minHigh {
 			b.faults.Add(item(at, i)+"/height", "an opening %s high is too low for a drawer: make it at least %s", b.show(h), b.show(minHigh))
-			ok = false
 		}
 	}
 	return ok
@@ -174,28 +181,16 @@ func (c *chest) divided() bool {
 	return false
 }
 
-// divide works out the room inside and its openings.
-func (c *chest) divide(b *bench, fill *drawer) bool {
-	c.caseD = c.d - c.frontOverhang - c.rearOverhang
-	c.inside = c.w - 2*c.sideOverhang - 2*c.side
-	if c.inside <= 0 || c.caseD <= c.back {
-		b.faults.Add(c.at, "the overhangs and sides leave a case %s wide inside and %s deep", b.show(c.inside), b.show(c.caseD))
-		return false
+// divide works out the room inside and its openings, as far as the overall sizes
+// are known; it reports whether the case can be made.
+func (c *chest) divide(b *bench, fill *drawer, height, plan bool) bool {
+	if plan {
+		plan = c.plan(b)
 	}
-	if 4*c.backRail > c.caseD {
-		b.faults.Add(blame(c.at, sized("back_rail", c.BackRail)),
-			"back_rail %s is over a quarter of the case's depth %s: make it %s or less", b.show(c.backRail), b.show(c.caseD), b.show(c.caseD/4))
+	if height {
+		height = c.stack(b)
 	}
-	rails := unit.Length(len(c.across)+1) * c.rail
-	c.room = space{width: c.inside, height: c.h - c.top - c.plinth - 2*c.rail, depth: c.caseD - c.back, at: c.at + "/rows"}
-	heights := make([]unit.Length, len(c.Rows))
-	for i, r := range c.Rows {
-		if r.Height != nil {
-			heights[i] = b.units.Length(*r.Height)
-		}
-	}
-	if m := (*misfit)(nil); errors.As(c.room.rows(c.rail, heights), &m) {
-		c.report(b, m, rails)
+	if !plan || !height {
 		return false
 	}
 	fits := true
@@ -209,6 +204,40 @@ func (c *chest) divide(b *bench, fill *drawer) bool {
 	return fits
 }
 
+// plan works out the case as seen from above.
+func (c *chest) plan(b *bench) bool {
+	c.caseD = c.d - c.frontOverhang - c.rearOverhang
+	c.inside = c.w - 2*c.sideOverhang - 2*c.side
+	if c.inside <= 0 || c.caseD <= c.back {
+		b.faults.Add(c.at, "the overhangs and sides leave a case %s wide inside and %s deep", b.show(c.inside), b.show(c.caseD))
+		return false
+	}
+	if 4*c.backRail > c.caseD {
+		b.faults.Add(blame(c.at, sized("back_rail", c.BackRail)),
+			"back_rail %s is over a quarter of the case's depth %s: make it %s or less", b.show(c.backRail), b.show(c.caseD), b.show(c.caseD/4))
+	}
+	return true
+}
+
+// stack divides the room inside into the rows.
+func (c *chest) stack(b *bench) bool {
+	c.room = space{
+		x: c.sideOverhang + c.side, y: c.plinth + c.rail,
+		width: c.inside, height: c.h - c.top - c.plinth - 2*c.rail, depth: c.caseD - c.back, at: c.at + "/rows",
+	}
+	heights := make([]unit.Length, len(c.Rows))
+	for i, r := range c.Rows {
+		if r.Height != nil {
+			heights[i] = b.units.Length(*r.Height)
+		}
+	}
+	if m := (*misfit)(nil); errors.As(c.room.rows(c.rail, heights), &m) {
+		c.report(b, m, unit.Length(len(c.across)+1)*c.rail)
+		return false
+	}
+	return true
+}
+
 // report words openings that do not fill the case.
 func (c *chest) report(b *bench, m *misfit, rails unit.Length) {
 	at := c.at + "/rows"
@@ -220,8 +249,8 @@ func (c *chest) report(b *bench, m *misfit, rails unit.Length) {
 	b.faults.Add(at, "the openings add up to %s, but there are %s to fill (%s): change a height, or leave one out to take the rest", b.show(m.sizes), b.show(m.room), sum)
 }
 
-// hasBackRail reports whether the level under row r (0: under the top) has a
-// back rail.
+// hasBackRail reports whether a level has a back rail: 0 is under the top, then
+// one under each row.
 func (c *chest) hasBackRail(level int) bool {
 	n := len(c.across)
 	return c.allBackRails || level == 0 || level == n ||
@@ -266,11 +295,7 @@ func (c *chest) carriage(b *bench) {
 	rail, centre := sized("rail", c.Rail), c.side+2*c.centreMargin
 	rows, wideAt := c.across, blame(c.at, sized("runner_width", c.RunnerWidth))
 	runners := func(name string, n int, level int, width unit.Length) {
-		p := Part{Shape: Shape{Name: name, Material: Inner, Length: c.runner(level), Width: width, Thickness: c.rail}, Quantity: n}
-		if width == c.runnerWidth {
-			p.WideAt = wideAt
-		}
-		c.part(b, p, rail)
+		c.part(b, Part{Shape: Shape{Name: name, Material: Inner, Length: c.runner(level), Width: width, Thickness: c.rail}, Quantity: n, WideAt: wideAt}, rail)
 		if n > 0 {
 			b.join(Joint{Type: Runner, Quantity: n})
 		}

@@ -60,7 +60,8 @@ const (
 	maxStrips = 100
 )
 
-// drawer resolves the style of a batch (loose) or of a case.
+// resolve fills in the defaults of a style, of a batch (loose) or of a case, and
+// reports what cannot be made of it.
 func (d *DrawerStyle) resolve(b *bench, at string, loose bool) *drawer {
 	std, other := Lapped, Applied
 	if loose {
@@ -146,8 +147,10 @@ func (d *drawer) limits(b *bench) {
 // fill makes the drawers of n alike openings.
 func (d *drawer) fill(b *bench, s *space, n int) {
 	if s.height < minHigh || s.width < minWide {
-		b.faults.Add(s.at, "openings are %s wide and %s high: they must be at least %s wide and %s high",
-			b.show(s.width), b.show(s.height), b.show(minWide), b.show(minHigh))
+		if !s.given || s.width < minWide { // a height given has been judged where it is
+			b.faults.Add(s.at, "openings are %s wide and %s high: they must be at least %s wide and %s high",
+				b.show(s.width), b.show(s.height), b.show(minWide), b.show(minHigh))
+		}
 		return
 	}
 	box := Box{

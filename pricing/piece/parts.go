@@ -63,8 +63,11 @@ func (l *PartList) build(b *bench) {
 }
 
 func (f *FreePart) build(b *bench, at string) {
-	b.faults.Text(at, "name", f.Name, maxText, true)
-	p := Part{Shape: Shape{Name: f.Name, Material: f.Material, Outside: f.Outside, Inside: f.Inside}, At: at, LongAt: at + "/length"}
+	before, name := len(b.faults), f.Name
+	if b.faults.Text(at, "name", name, maxText, true); len(b.faults) > before {
+		name = "the part" // for what else is wrong with it
+	}
+	p := Part{Shape: Shape{Name: name, Material: f.Material, Outside: f.Outside, Inside: f.Inside}, At: at, LongAt: at + "/length"}
 	p.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	var okL, okW, okT bool
 	p.Length, okL = b.overall(at, "length", f.Length)

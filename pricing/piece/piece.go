@@ -111,12 +111,15 @@ type Stock struct {
 // A Build is what must be made for one piece: parts, joints, and the counts no
 // part shows.
 type Build struct {
-	Parts   []Part // unmerged; case first, then the drawers
-	Joints  []Joint
-	Boxes   []Box
-	Cases   int
-	GlueUps int      // listed by hand, beside panels, boxes and cases
-	Visit   *Service // what a service is typed to be
+	Parts  []Part // unmerged; those of the case first, then box by box
+	Joints []Joint
+	Boxes  []Box
+	Cases  int
+
+	CaseParts int         // how many of Parts are the case's
+	Height    unit.Length // overall, of a case
+	GlueUps   int         // listed by hand, beside panels, boxes and cases
+	Visit     *Service    // what a service is typed to be
 
 	Construction string // "lapped" or "applied", of drawers and boxes
 	Bottom       string // "sheet" or "solid", likewise

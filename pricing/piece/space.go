@@ -6,35 +6,43 @@ import "reckoner/pricing/unit"
 // space again, or filled. A chest makes rows of columns; other cases may nest
 // deeper.
 type space struct {
+	x, y                 unit.Length // of its lower left corner, from that of the piece's front
 	width, height, depth unit.Length
 	into                 []space
 	fill                 filling // when into is empty
 	at                   string  // pointer of the object that describes it
+	given                bool    // its height was given, not shared out
 }
 
 // A filling makes what stands in n spaces that are alike: a drawer each.
 type filling interface {
 	fill(b *bench, s *space, n int)
+	// seen returns what of it stands in the front of s.
+	seen(s *space) Rect
 }
 
 // rows divides s into rows of those heights with dividers that thick between
-// them; a height of zero shares what is left.
+// them, from the top; a height of zero shares what is left.
 func (s *space) rows(divider unit.Length, heights []unit.Length) error {
 	sizes, err := divide(s.height, divider, heights)
 	s.into = make([]space, len(sizes))
+	y := s.y + s.height
 	for i, h := range sizes {
-		s.into[i] = space{width: s.width, height: h, depth: s.depth, at: item(s.at, i)}
+		y -= h
+		s.into[i] = space{x: s.x, y: y, width: s.width, height: h, depth: s.depth, at: item(s.at, i), given: heights[i] != 0}
+		y -= divider
 	}
 	return err
 }
 
-// columns divides s into n alike columns, each filled with f; it reports whether
-// they have any width.
+// columns divides s into n alike columns from the left, each filled with f; it
+// reports whether they have any width.
 func (s *space) columns(divider unit.Length, n int, f filling) bool {
 	w := unit.Share(s.width-unit.Length(n-1)*divider, n)
 	s.into = make([]space, n)
 	for i := range s.into {
-		s.into[i] = space{width: w, height: s.height, depth: s.depth, at: s.at, fill: f}
+		x := s.x + unit.Length(i)*(w+divider)
+		s.into[i] = space{x: x, y: s.y, width: w, height: s.height, depth: s.depth, at: s.at, given: s.given, fill: f}
 	}
 	return w > 0
 }
