@@ -11,13 +11,14 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"reckoner/catalog/wire"
 	"reckoner/pricing/date"
 	"reckoner/pricing/fault"
 )
 
 // A cli is the command line.
 type cli struct {
-	Price   priceCmd   `cmd:"" help:"Price a request or one piece and write its quotation."`
+	Price   priceCmd   `cmd:"" help:"Price a request, one piece or a cutting list, and write the quotation."`
 	Example exampleCmd `cmd:"" help:"Print a complete request to edit."`
 	Book    bookCmd    `cmd:"" help:"Print the starter book: every price, rate and rule in force on a date."`
 }
@@ -79,6 +80,13 @@ func (p process) report(err error) int {
 	if !errors.As(err, &input) {
 		fmt.Fprintln(p.err, err)
 		return failed
+	}
+	var cells wire.CellFaults
+	if errors.As(err, &cells) {
+		for _, f := range cells {
+			fmt.Fprintln(p.err, f)
+		}
+		return badInput
 	}
 	var faults fault.List
 	if !errors.As(err, &faults) {

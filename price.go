@@ -22,20 +22,25 @@ import (
 
 // A priceCmd prices a file.
 type priceCmd struct {
-	File string `arg:"" help:"A request or one piece, as JSON; - reads standard input."`
+	File string `arg:"" help:"A request or one piece, as JSON, or a cutting list, as CSV; - reads standard input."`
 	Book string `help:"A book document to price from, instead of the starter book." placeholder:"FILE"`
 	AsOf string `help:"The date whose prices are meant, where the request names none (default today)." placeholder:"DATE"`
 	Out  string `help:"The directory for the quotation." default:"." placeholder:"DIR"`
-	JSON bool   `name:"json" help:"Print the costing as JSON and nothing else; write no file."`
+	CSV  string `name:"csv" help:"Write the cutting list, the buying list and the labour sheet as CSV into this directory." placeholder:"DIR" xor:"output"`
+	JSON bool   `name:"json" help:"Print the costing as JSON and nothing else; write no file." xor:"output"`
+
+	Timber string `help:"The timber of a cutting list." placeholder:"CODE"`
+	Sheet  string `help:"What the word sheet means in a cutting list." placeholder:"CODE"`
+	Finish string `help:"The finish of a cutting list." placeholder:"CODE"`
 }
 
-// Run prices the file, prints the summary and writes the quotation.
+// Run prices the file, prints the summary and writes the papers.
 func (c *priceCmd) Run(p process) error {
 	text, err := p.read(c.File)
 	if err != nil {
 		return err
 	}
-	r, single, err := readRequest(text)
+	r, refusal, err := c.input(text)
 	if err != nil {
 		return err
 	}
@@ -44,13 +49,30 @@ func (c *priceCmd) Run(p process) error {
 		return err
 	}
 	costing, err := pricing.Cost(r, b)
-	if err != nil {
-		return badRequest(err, text, single)
+	if err := refusal(b, err); err != nil {
+		return err
 	}
 	if c.JSON {
 		return printJSON(p.out, costing)
 	}
 	return c.write(p, exports.Paper{Costing: costing, Request: r, Book: b, Customer: r.Customer})
+}
+
+// A refusal says in the words of a file what is wrong with it: what reading it
+// found, and what pricing it from a book did, if anything.
+type refusal func(*book.Book, error) error
+
+// input reads what is to be priced: a cutting list or a request.
+func (c *priceCmd) input(text []byte) (pricing.Request, refusal, error) {
+	if c.givesList() {
+		r, refusal := c.readList(text)
+		return r, refusal, nil
+	}
+	if c.Timber != "" || c.Sheet != "" || c.Finish != "" {
+		return pricing.Request{}, nil, &inputError{err: errors.New("--timber, --sheet and --finish go with a cutting list: a file whose name ends in .csv, or standard input and --timber")}
+	}
+	r, single, err := readRequest(text)
+	return r, func(_ *book.Book, err error) error { return badRequest(err, text, single) }, err
 }
 
 // printJSON prints v as one line of JSON.
@@ -94,15 +116,12 @@ func readRequest(text []byte) (r pricing.Request, single bool, err error) {
 	return r, single, nil
 }
 
-// badRequest puts the faults in the order of the file, and makes those of a single
+// badRequest puts the faults, if any, in the order of the file, and makes those of a single
 // piece point into it.
 func badRequest(err error, text []byte, single bool) error {
 	faults, ok := err.(fault.List)
 	if !ok {
-		if o, tooLarge := err.(num.Overflow); tooLarge {
-			err = &inputError{err: o}
-		}
-		return err
+		return tooLarge(err)
 	}
 	if single {
 		faults = slices.Clone(faults)
@@ -111,6 +130,14 @@ func badRequest(err error, text []byte, single bool) error {
 		}
 	}
 	return &inputError{err: wire.InOrder(text, faults)}
+}
+
+// tooLarge makes arithmetic that does not fit a fault of the input.
+func tooLarge(err error) error {
+	if o, ok := err.(num.Overflow); ok {
+		return &inputError{err: o}
+	}
+	return err
 }
 
 // book returns the book to price from and settles the date of the request.
@@ -151,29 +178,51 @@ func readBook(name string) (*book.Book, error) {
 	return b, nil
 }
 
-// write prints the summary and writes the quotation beside it.
-func (c *priceCmd) write(p process, paper exports.Paper) error {
-	name := filepath.Join(c.Out, quotationName(c.File))
-	if err := os.MkdirAll(c.Out, 0o755); err != nil {
+// A paper is a file that is written of a costing.
+type paper struct {
+	name, dir, ending string
+	write             func(io.Writer, exports.Paper) error
+}
+
+// papers returns what is written: the quotation, and the lists asked for.
+func (c *priceCmd) papers() []paper {
+	all := []paper{{"Quotation", c.Out, "-quotation.xlsx", exports.Quotation}}
+	if c.CSV != "" {
+		all = append(all,
+			paper{"Cutting list", c.CSV, "-cutting-list.csv", exports.CuttingList},
+			paper{"Buying list", c.CSV, "-buying-list.csv", exports.BuyingList},
+			paper{"Labour sheet", c.CSV, "-labour.csv", exports.LabourSheet})
+	}
+	return all
+}
+
+// write prints the summary and writes the papers.
+func (c *priceCmd) write(p process, of exports.Paper) error {
+	written := ""
+	for _, x := range c.papers() {
+		name := filepath.Join(x.dir, baseName(c.File)+x.ending)
+		if err := os.MkdirAll(x.dir, 0o755); err != nil {
+			return err
+		}
+		if err := writeFile(name, func(w io.Writer) error { return x.write(w, of) }); err != nil {
+			return err
+		}
+		written += x.name + ": " + name + "\n"
+	}
+	if err := exports.Summary(p.out, of); err != nil {
 		return err
 	}
-	if err := writeFile(name, func(w io.Writer) error { return exports.Quotation(w, paper) }); err != nil {
-		return err
-	}
-	if err := exports.Summary(p.out, paper); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintf(p.out, "\nQuotation: %s\n", name)
+	_, err := fmt.Fprintf(p.out, "\n%s", written)
 	return err
 }
 
-// quotationName returns the name of the quotation's file, after the request's.
-func quotationName(request string) string {
+// baseName returns what the files of a request are named after: its own file.
+func baseName(request string) string {
 	base := filepath.Base(request)
 	if request == "-" {
 		base = "request"
 	}
-	return strings.TrimSuffix(base, filepath.Ext(base)) + "-quotation.xlsx"
+	return strings.TrimSuffix(base, filepath.Ext(base))
 }
 
 // writeFile writes a file whole or not at all.

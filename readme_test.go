@@ -42,8 +42,14 @@ func TestTheReadmeShowsWhatTheCommandsPrint(t *testing.T) {
 		t.Error("README.md does not show what price prints: go test . -run Readme -update writes it")
 	}
 
-	command, faults, _ := strings.Cut(block(t, readme, "console", 0), "\n")
-	refused := run("", strings.Fields(strings.TrimPrefix(command, "$ go run . "))...)
-	assert.Equal(t, badInput, refused.status)
-	assert.Equal(t, faults, refused.err)
+	list, err := os.ReadFile(cuttingList)
+	require.NoError(t, err)
+	assert.Equal(t, string(list), block(t, readme, "csv", 0))
+
+	for n := range 2 {
+		command, faults, _ := strings.Cut(block(t, readme, "console", n), "\n")
+		refused := run("", strings.Fields(strings.TrimPrefix(command, "$ go run . "))...)
+		assert.Equal(t, badInput, refused.status)
+		assert.Equal(t, faults, refused.err)
+	}
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -29,82 +28,108 @@ const (
 
 // Table reads CSV with a header row: UTF-8, with or without a byte order mark,
 // columns in any order. Every required column must be there, and none but those
-// and the optional ones; rows of empty cells are passed over. The error says
-// which row or column is wrong.
+// and the optional ones; rows of empty cells are passed over. The error is a
+// CellFaults with everything that is wrong; there are no rows then.
 func Table(b []byte, required, optional []string) ([]Row, error) {
+	rows, faults := readTable(b, required, optional)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	return rows, nil
+}
+
+// readTable returns the rows that can be read and what is wrong with the others.
+func readTable(b []byte, required, optional []string) (rows []Row, faults CellFaults) {
 	b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
 	if !utf8.Valid(b) {
-		return nil, errors.New("the table is not UTF-8: save it as UTF-8")
+		faults.add(0, "", "the table is not UTF-8: save it as UTF-8")
+		return nil, faults
 	}
 	r := csv.NewReader(bytes.NewReader(b))
+	r.FieldsPerRecord = -1 // counted here, so that reading goes on
 	header, err := r.Read()
 	if err == io.EOF {
-		return nil, errors.New("row 1: the table is empty: write a header row")
+		faults.add(1, "", "the table is empty: write a header row")
+		return nil, faults
 	}
 	if err != nil {
-		return nil, broken(err)
+		return nil, append(faults, broken(err))
 	}
-	for i, h := range header {
-		header[i] = strings.ToLower(strings.TrimSpace(h))
+	if faults = columns(header, required, optional); len(faults) > 0 {
+		return nil, faults
 	}
-	if err := columns(header, required, optional); err != nil {
-		return nil, err
-	}
-	var rows []Row
 	for {
-		cells, err := r.Read()
+		record, err := r.Read()
 		if err == io.EOF {
-			return rows, nil
+			return rows, faults
 		}
 		if err != nil {
-			return nil, broken(err)
+			return rows, append(faults, broken(err))
 		}
 		line, _ := r.FieldPos(0)
-		row := Row{Number: line, cells: make(map[string]string, len(cells))}
-		empty := true
-		for i, c := range cells {
-			if len(c) > maxCell {
-				return nil, fmt.Errorf("row %d: column %s has more than %d bytes", line, header[i], maxCell)
-			}
-			row.cells[header[i]] = strings.TrimSpace(c)
-			empty = empty && row.cells[header[i]] == ""
+		row, wrong := cells(line, header, record)
+		faults = append(faults, wrong...)
+		switch {
+		case row.cells == nil:
+		case len(rows) == maxRows:
+			faults.add(0, "", "more than %d rows: split the table", maxRows)
+			return rows, faults
+		default:
+			rows = append(rows, row)
 		}
-		if empty {
-			continue
-		}
-		if len(rows) == maxRows {
-			return nil, fmt.Errorf("more than %d rows: split the table", maxRows)
-		}
-		rows = append(rows, row)
 	}
+}
+
+// cells makes a row of a record; what is empty, or no row of that header, has no
+// cells.
+func cells(line int, header, record []string) (row Row, faults CellFaults) {
+	if !slices.ContainsFunc(record, func(c string) bool { return strings.TrimSpace(c) != "" }) {
+		return Row{}, nil
+	}
+	if len(record) != len(header) {
+		faults.add(line, "", "it has %d cells, the header row %d: write every cell, decimals with a point, and put a text with a comma in quotation marks", len(record), len(header))
+		return Row{}, faults
+	}
+	row = Row{Number: line, cells: make(map[string]string, len(record))}
+	for i, c := range record {
+		if len(c) > maxCell {
+			faults.add(line, header[i], "the cell has more than %d bytes: shorten it", maxCell)
+		}
+		row.cells[header[i]] = strings.TrimSpace(c)
+	}
+	return row, faults
 }
 
 // broken words an error of reading CSV.
-func broken(err error) error {
+func broken(err error) CellFault {
 	p := (*csv.ParseError)(nil)
-	switch {
-	case !errors.As(err, &p):
-		return err
-	case errors.Is(err, csv.ErrFieldCount):
-		return fmt.Errorf("row %d: it has not as many cells as the header row", p.Line)
+	if !errors.As(err, &p) {
+		return CellFault{Detail: err.Error()}
 	}
-	return fmt.Errorf("row %d: a quotation mark stands alone: write it twice within a quoted cell", p.Line)
+	return CellFault{Row: p.Line, Detail: "a quotation mark stands alone: write it twice within a quoted cell"}
 }
 
-// columns checks the header row.
-func columns(header, required, optional []string) error {
+// columns brings the header row into small letters and checks it.
+func columns(header, required, optional []string) (faults CellFaults) {
+	for i, h := range header {
+		header[i] = strings.ToLower(strings.TrimSpace(h))
+	}
+	if len(header) == 1 && strings.ContainsAny(header[0], ";\t") {
+		faults.add(1, "", "there is one column, %q: save the table with commas between its cells", excerpt(header[0]))
+		return faults
+	}
 	for i, h := range header {
 		switch {
 		case !slices.Contains(required, h) && !slices.Contains(optional, h):
-			return fmt.Errorf("row 1: there is no column %q: the columns are %s", excerpt(h), strings.Join(append(slices.Clone(required), optional...), ", "))
+			faults.add(1, "", "there is no column %q: the columns are %s", excerpt(h), strings.Join(append(slices.Clone(required), optional...), ", "))
 		case slices.Contains(header[:i], h):
-			return fmt.Errorf("row 1: the column %q stands twice", excerpt(h))
+			faults.add(1, "", "the column %q stands twice: leave one out", h)
 		}
 	}
 	for _, c := range required {
 		if !slices.Contains(header, c) {
-			return fmt.Errorf("row 1: the column %q is missing", c)
+			faults.add(1, "", "the column %q is missing", c)
 		}
 	}
-	return nil
+	return faults
 }

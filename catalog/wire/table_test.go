@@ -69,7 +69,7 @@ func TestTableRefusals(t *testing.T) {
 		{"a quote not closed", "code,price\nash,\"1\n", "2"},
 		{"a quote within a cell", "code,price\nash,1\noak,5\"6\n", "3"},
 		{"text after a quote", "code,price\n\"ash\"s,1\n", "2"},
-		{"a cell too long", "code,price\nash,1\n" + strings.Repeat("x", 4001) + ",1\n", "row 3: column code"},
+		{"a cell too long", "code,price\nash,1\n" + strings.Repeat("x", 4001) + ",1\n", "row 3, code: "},
 		{"not UTF-8", "code,price\nnoyer fonc\xe9,1\n", "UTF-8"},
 		{"not UTF-8 in the header", "c\xffde,price\n", "UTF-8"},
 		{"too many rows", "code,price\n" + strings.Repeat("ash,1\n", 20_001), "20000"},
