@@ -40,20 +40,22 @@ func asOf(t *testing.T, r ran) string {
 	return c.AsOf
 }
 
-func TestPriceWritesTheSummaryAndTheQuotation(t *testing.T) {
+func TestPriceWritesTheSummaryAndTheWorkbooks(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "papers")
 	r := run("", "price", tallChest, "--as-of", "2026-11-01", "--out", dir)
 	assert.Zero(t, r.status, r.err)
 	assert.Empty(t, r.err)
 	assert.Contains(t, r.out, "Tall chest of six drawers")
-	name := filepath.Join(dir, "tall-chest-quotation.xlsx")
-	assert.Contains(t, r.out, name)
-	text, err := os.ReadFile(name)
-	require.NoError(t, err)
-	assert.True(t, bytes.HasPrefix(text, []byte("PK\x03\x04")), "a workbook is a zip file")
+	for _, book := range []string{"quotation", "workshop"} {
+		name := filepath.Join(dir, "tall-chest-"+book+".xlsx")
+		assert.Contains(t, r.out, name)
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		assert.True(t, bytes.HasPrefix(text, []byte("PK\x03\x04")), "a workbook is a zip file")
+	}
 	left, err := os.ReadDir(dir)
 	require.NoError(t, err)
-	assert.Len(t, left, 1, "nothing else is left in the directory")
+	assert.Len(t, left, 2, "nothing else is left in the directory")
 }
 
 func TestPriceJSONPrintsOneLineAndWritesNothing(t *testing.T) {

@@ -186,7 +186,10 @@ type paper struct {
 
 // papers returns what is written: the quotation, and the lists asked for.
 func (c *priceCmd) papers() []paper {
-	all := []paper{{"Quotation", c.Out, "-quotation.xlsx", exports.Quotation}}
+	all := []paper{
+		{"Quotation", c.Out, "-quotation.xlsx", exports.Quotation},
+		{"Workshop", c.Out, "-workshop.xlsx", exports.Workshop},
+	}
 	if c.CSV != "" {
 		all = append(all,
 			paper{"Cutting list", c.CSV, "-cutting-list.csv", exports.CuttingList},

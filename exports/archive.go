@@ -4,12 +4,15 @@ import (
 	"archive/zip"
 	"bytes"
 	"cmp"
+	"compress/flate"
 	"encoding/xml"
 	"errors"
 	"io"
 	"io/fs"
 	"maps"
+	"path"
 	"slices"
+	"sync"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -47,8 +50,13 @@ func (a *archive) Close() error {
 		a.entries[contentTypesName] = bytes.NewBuffer(sorted)
 	}
 	z := zip.NewWriter(a.to)
+	z.RegisterCompressor(zip.Deflate, newCompressor)
 	for _, name := range slices.Sorted(maps.Keys(a.entries)) {
-		w, err := z.Create(name)
+		method := zip.Deflate
+		if path.Ext(name) == ".png" {
+			method = zip.Store
+		}
+		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: method})
 		if err != nil {
 			return err
 		}
@@ -57,6 +65,30 @@ func (a *archive) Close() error {
 		}
 	}
 	return z.Close()
+}
+
+// compressors are kept from one archive to the next, for each takes a megabyte.
+var compressors sync.Pool
+
+// A compressor goes back to the others when it is closed.
+type compressor struct{ *flate.Writer }
+
+// newCompressor has the shape that a zip asks for. Its level makes files a tenth
+// larger than the usual one, in half the time.
+func newCompressor(w io.Writer) (io.WriteCloser, error) {
+	if c, ok := compressors.Get().(compressor); ok {
+		c.Reset(w)
+		return c, nil
+	}
+	f, err := flate.NewWriter(w, 3)
+	return compressor{f}, err
+}
+
+// Close completes the compressed text.
+func (c compressor) Close() error {
+	err := c.Writer.Close()
+	compressors.Put(c)
+	return err
 }
 
 // contentTypes is the list of what the parts of a workbook are.

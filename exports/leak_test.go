@@ -35,12 +35,16 @@ func plain(s string) string {
 	return s
 }
 
-// said is the character data of every file in the workbook, formulas apart:
-// their numbers are percents, cells and decimals.
+// said is the character data of every file in the workbook, and what is told of
+// its pictures; formulas apart, whose numbers are percents, cells and decimals,
+// and where pictures stand, which is rows and columns.
 func said(t *testing.T, files map[string]string) string {
 	t.Helper()
 	var b strings.Builder
 	for name, text := range files {
+		if strings.HasSuffix(name, ".png") {
+			continue // TestSketchSaysTheOverallSize
+		}
 		d := xml.NewDecoder(strings.NewReader(text))
 		formula := false
 		for {
@@ -52,8 +56,13 @@ func said(t *testing.T, files map[string]string) string {
 			switch v := token.(type) {
 			case xml.StartElement:
 				formula = v.Name.Local == "f"
+				for _, a := range v.Attr {
+					if a.Name.Local == "descr" { // what a picture shows
+						b.WriteString(a.Value + "\n")
+					}
+				}
 			case xml.CharData:
-				if !formula && !strings.HasPrefix(name, "xl/theme") {
+				if !formula && !strings.HasPrefix(name, "xl/theme") && !strings.HasPrefix(name, "xl/drawings") {
 					b.WriteString(footerStyle.ReplaceAllString(string(v), "") + "\n")
 				}
 			}

@@ -38,10 +38,15 @@ func (q *quotation) piece(i int) int {
 			described = append(described, oneLine(x.Name)+" at "+percent(x.Percent)+".")
 		}
 	}
-	q.together(60)
-	q.space(6)
 	text, number := looks.strong, look{size: 9.5, right: true}
 	text.wraps = true
+	front, drawn := q.shown(i)
+	room, span := 0.0, unitColumn
+	if drawn {
+		room, span = inPoints(front.high)+3, quantityColumn
+	}
+	q.together(60 + room)
+	q.space(6)
 	money := number
 	money.format = moneyFormat(q.Costing.Currency, false)
 	row := q.row + 1
@@ -51,8 +56,15 @@ func (q *quotation) piece(i int) int {
 		cell{value: float(o.UnitPrice), look: money},
 		cell{value: float(o.Price), look: money, formula: q.round(q.at(quantityColumn, row) + "*" + q.at(unitColumn, row))})
 	q.space(1)
+	from, page, down := q.row+1, q.pages, q.used
 	for _, line := range described {
-		q.paragraphs(line, looks.aside, unitColumn)
+		q.paragraphs(line, looks.aside, span)
+	}
+	if drawn {
+		q.beside(&front, from)
+		if left := room - (q.used - down); q.pages == page && left > 0 {
+			q.space(left)
+		}
 	}
 	q.rule()
 	return row

@@ -1,8 +1,10 @@
 package exports
 
 import (
+	"errors"
 	"io"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -15,6 +17,9 @@ const (
 
 	inch       = 72.0
 	sideMargin = 0.75 * inch
+
+	landscapeMargin = 0.5 * inch // at the sides
+
 	headMargin = 0.7 * inch
 	footMargin = 0.8 * inch
 
@@ -35,6 +40,10 @@ type look struct {
 	upright string // where the text stands in the row: "" (the top), "center", "bottom"
 	format  string // of a number
 	wraps   bool   // long text: it wraps
+	input   bool   // a figure to change: lightly filled
+	box     bool   // ruled on all four sides
+	middle  bool   // centred in its columns
+	indent  int    // steps in from the left
 }
 
 // A cell is what stands in a number of columns.
@@ -42,7 +51,8 @@ type cell struct {
 	value   any // string, number or nil
 	formula string
 	look    look
-	span    int // columns taken; 0: one
+	span    int    // columns taken; 0: one
+	input   string // of a workshop's figure to change: its name
 }
 
 // A sheet writes the rows of one sheet from the top, and keeps how far down the
@@ -60,38 +70,92 @@ type sheet struct {
 	err    error
 }
 
+// A layout is the paper that a sheet prints on, one page wide, and its columns.
+type layout struct {
+	paper     string // "a4" or "letter"
+	landscape bool
+	wide      []float64 // points
+	frozen    int       // rows that stay in sight
+}
+
 // newSheet returns a sheet of that name on paper, "a4" or "letter", in a new
 // file; the columns have the widths given.
 func newSheet(name, paper string, wide []float64) *sheet {
-	s := &sheet{file: excelize.NewFile(), styles: make(map[look]int), wide: wide}
-	number, across, high := a4Number, a4Wide, a4High
-	if paper == "letter" {
-		number, across, high = letterNumber, letterWide, letterHigh
+	return newBinder(name).open(name, layout{paper: paper, wide: wide})
+}
+
+// A binder is a file whose sheets are being written, and their looks.
+type binder struct {
+	file   *excelize.File
+	styles map[look]int
+	err    error // the first
+}
+
+// newBinder returns a new file with empty sheets of those names.
+func newBinder(names ...string) *binder {
+	b := &binder{file: excelize.NewFile(), styles: make(map[look]int)}
+	yes := true
+	b.file.SetZipWriter(newArchive)
+	b.check(b.file.SetDefaultFont(sans))
+	b.check(b.file.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &yes}))
+	b.check(b.file.SetSheetName("Sheet1", names[0]))
+	for _, name := range names[1:] {
+		_, err := b.file.NewSheet(name)
+		b.check(err)
 	}
-	total := 0.0
-	for _, w := range wide {
-		total += w
+	return b
+}
+
+func (b *binder) check(err error) {
+	if b.err == nil {
+		b.err = err
 	}
-	s.page = (high - headMargin - footMargin) * max(1, total/(across-2*sideMargin))
-	s.file.SetZipWriter(newArchive)
-	s.check(s.file.SetDefaultFont(sans))
-	s.check(s.file.SetSheetName("Sheet1", name))
+}
+
+// open begins the sheet of that name.
+func (b *binder) open(name string, l layout) *sheet {
+	s := &sheet{file: b.file, styles: b.styles, wide: l.wide, err: b.err}
 	s.check(s.file.SetSheetView(name, 0, &excelize.ViewOptions{ShowGridLines: new(bool)}))
-	one, none, portrait, yes := 1, 0, "portrait", true
-	s.check(s.file.SetPageLayout(name, &excelize.PageLayoutOptions{Size: &number, Orientation: &portrait, FitToWidth: &one, FitToHeight: &none}))
-	s.check(s.file.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: &yes}))
-	side, head, foot, edge := sideMargin/inch, headMargin/inch, footMargin/inch, 0.4
-	s.check(s.file.SetPageMargins(name, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &head, Bottom: &foot, Header: &edge, Footer: &edge, Horizontally: &yes}))
-	s.check(s.file.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &yes}))
+	s.setUp(name, l)
 	stream, err := s.file.NewStreamWriter(name)
 	if s.check(err); err != nil {
 		return s
 	}
 	s.stream = stream
-	for i, w := range wide {
-		s.check(stream.SetColWidth(i+1, i+1, chars(w)))
+	for i := 0; i < len(l.wide); { // columns of one width at once
+		last := i + 1
+		for last < len(l.wide) && l.wide[last] == l.wide[i] {
+			last++
+		}
+		s.check(stream.SetColWidth(i+1, last, chars(l.wide[i])))
+		i = last
+	}
+	if l.frozen > 0 {
+		s.check(stream.SetPanes(&excelize.Panes{Freeze: true, YSplit: l.frozen, TopLeftCell: s.at(0, l.frozen+1), ActivePane: "bottomLeft"}))
 	}
 	return s
+}
+
+// setUp sets the page up and works out how much it holds.
+func (s *sheet) setUp(name string, l layout) {
+	number, across, high := a4Number, a4Wide, a4High
+	if l.paper == "letter" {
+		number, across, high = letterNumber, letterWide, letterHigh
+	}
+	way, margin := "portrait", sideMargin
+	if l.landscape {
+		way, margin, across, high = "landscape", landscapeMargin, high, across
+	}
+	total := 0.0
+	for _, w := range l.wide {
+		total += w
+	}
+	s.page = (high - headMargin - footMargin) * max(1, total/(across-2*margin))
+	one, none, yes := 1, 0, true
+	s.check(s.file.SetPageLayout(name, &excelize.PageLayoutOptions{Size: &number, Orientation: &way, FitToWidth: &one, FitToHeight: &none}))
+	s.check(s.file.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: &yes}))
+	side, head, foot, edge := margin/inch, headMargin/inch, footMargin/inch, 0.4
+	s.check(s.file.SetPageMargins(name, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &head, Bottom: &foot, Header: &edge, Footer: &edge, Horizontally: &yes}))
 }
 
 // chars returns a width in points as a workbook counts it: digits of the default
@@ -115,19 +179,20 @@ func (s *sheet) put(height float64, cells ...cell) {
 	s.row++
 	values := make([]any, 0, len(s.wide))
 	for _, c := range cells {
-		at, span := len(values), max(1, c.span)
-		width := 0.0
-		for i := range span {
+		at, span, style := len(values), max(1, c.span), s.style(c.look)
+		width := s.wide[at]
+		values = append(values, nil)
+		for i := 1; i < span; i++ {
 			width += s.wide[at+i]
-			values = append(values, excelize.Cell{StyleID: s.style(c.look)})
+			values = append(values, excelize.Cell{StyleID: style})
 		}
 		if text, ok := c.value.(string); ok && text != "" {
 			c.value = clip(text, maxCell)
-			if lines := len(c.look.lines(text, width)); height == 0 || c.look.wraps {
+			if lines := len(c.look.lines(text, width)); height == 0 || lines > 1 && c.look.wraps {
 				height = max(height, float64(lines)*c.look.size*lineHeight+3)
 			}
 		}
-		values[at] = excelize.Cell{StyleID: s.style(c.look), Formula: c.formula, Value: c.value}
+		values[at] = excelize.Cell{StyleID: style, Formula: c.formula, Value: c.value}
 		if span > 1 {
 			from, to := s.at(at, s.row), s.at(at+span-1, s.row)
 			s.check(s.stream.MergeCell(from, to))
@@ -188,8 +253,24 @@ func (s *sheet) turn() {
 // Colours and typefaces.
 const (
 	ink, soft, hair = "222222", "666666", "B8B8B8"
+	fill            = "FFF4CC" // of figures to change
 	sans, serif     = "Arial", "Times New Roman"
 )
+
+// ruled returns the sides of a cell that are ruled.
+func (l look) ruled() []string {
+	switch {
+	case l.box:
+		return []string{"left", "right", "top", "bottom"}
+	case l.under && l.over:
+		return []string{"bottom", "top"}
+	case l.under:
+		return []string{"bottom"}
+	case l.over:
+		return []string{"top"}
+	}
+	return nil
+}
 
 // style returns the number of a look in the file.
 func (s *sheet) style(l look) int {
@@ -207,17 +288,21 @@ func (s *sheet) style(l look) int {
 		font.Color = soft
 	}
 	st := excelize.Style{Font: &font, Alignment: &excelize.Alignment{Horizontal: "left", Vertical: "top", WrapText: l.wraps}}
-	if l.right {
+	st.Alignment.Indent = l.indent
+	switch {
+	case l.right:
 		st.Alignment.Horizontal = "right"
+	case l.middle:
+		st.Alignment.Horizontal = "center"
 	}
 	if l.upright != "" {
 		st.Alignment.Vertical = l.upright
 	}
-	if l.under {
-		st.Border = append(st.Border, excelize.Border{Type: "bottom", Color: hair, Style: 1})
+	if l.input {
+		st.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{fill}}
 	}
-	if l.over {
-		st.Border = append(st.Border, excelize.Border{Type: "top", Color: hair, Style: 1})
+	for _, side := range l.ruled() {
+		st.Border = append(st.Border, excelize.Border{Type: side, Color: hair, Style: 1})
 	}
 	if l.format != "" {
 		st.CustomNumFmt = &l.format
@@ -233,25 +318,60 @@ type properties struct {
 	title, maker string
 	made         time.Time
 	footer       string // left of the page's number
-	titles       int    // the row that is printed on every page
+	from, titles int    // the rows printed on every page; without from, the row titles
 }
 
 // finish completes the file, writes it and closes it.
 func (s *sheet) finish(w io.Writer, p properties) error {
 	name := s.file.GetSheetName(0)
+	s.foot(name, p)
+	s.check(repeatRows(s.file, name, p))
+	s.check(s.file.SetDefinedName(&excelize.DefinedName{ // else what a picture covers would widen the page
+		Name: "_xlnm.Print_Area", Scope: name, RefersTo: quoted(name) + "!$A:$" + string(rune('A'+len(s.wide)-1)),
+	}))
+	s.check(describe(s.file, p))
+	return s.write(w)
+}
+
+// foot sets what is printed on every page of the sheet and completes it.
+func (s *sheet) foot(name string, p properties) {
 	s.check(s.file.SetHeaderFooter(name, &excelize.HeaderFooterOptions{
 		OddFooter: "&L&8&K666666" + footerText(p.footer) + "&R&8&K666666Page &P of &N",
 	}))
-	row := strconv.Itoa(p.titles)
-	s.check(s.file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: name, RefersTo: name + "!$" + row + ":$" + row}))
-	made := p.made.UTC().Format(time.RFC3339)
-	s.check(s.file.SetDocProps(&excelize.DocProperties{
-		Title: p.title, Creator: p.maker, LastModifiedBy: p.maker, Created: made, Modified: made, Language: "en-GB",
-	}))
-	s.check(s.file.SetAppProps(&excelize.AppProperties{Application: "Reckoner", DocSecurity: 0}))
 	if s.err == nil {
 		s.check(s.stream.Flush())
 	}
+}
+
+// repeatRows has the rows of a sheet printed on every page.
+func repeatRows(file *excelize.File, name string, p properties) error {
+	from, to := strconv.Itoa(p.from), strconv.Itoa(p.titles)
+	if p.from == 0 {
+		from = to
+	}
+	return file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: name, RefersTo: quoted(name) + "!$" + from + ":$" + to})
+}
+
+// quoted returns a sheet's name as formulas write it.
+func quoted(name string) string {
+	if strings.ContainsAny(name, " -") {
+		return "'" + name + "'"
+	}
+	return name
+}
+
+// describe writes what a file says of itself.
+func describe(file *excelize.File, p properties) error {
+	made := p.made.UTC().Format(time.RFC3339)
+	return errors.Join(
+		file.SetDocProps(&excelize.DocProperties{
+			Title: p.title, Creator: p.maker, LastModifiedBy: p.maker, Created: made, Modified: made, Language: "en-GB",
+		}),
+		file.SetAppProps(&excelize.AppProperties{Application: "Reckoner", DocSecurity: 0}))
+}
+
+// write writes the file, if nothing went wrong before, and closes it.
+func (s *sheet) write(w io.Writer) error {
 	if s.err == nil {
 		_, err := s.file.WriteTo(w)
 		s.check(err)

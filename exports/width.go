@@ -85,7 +85,7 @@ func wrap(s string, wide int, of func(rune) int) []string {
 // lines breaks s as a cell of that many points does. The estimate errs towards
 // more lines, so that nothing is cut.
 func (l look) lines(s string, points float64) []string {
-	const padding, slack, bold = 5, 1.03, 1.08
+	const padding, slack, bold = 5, 1.03, 1.12
 	each := l.size * slack
 	if l.bold {
 		each *= bold

@@ -28,7 +28,7 @@ func (t *Term) needs(places int) num.Decimal {
 	if t.Started {
 		quantity, per = upTo(quantity, per), num.One
 	}
-	return t.Setup.Plus(num.Product(6, per, t.Each, factor, quantity)).Round(places)
+	return t.Setup.Plus(num.Product(places, per, t.Each, factor, quantity)) // set-up has two decimals
 }
 
 // or1 returns d, or 1 where it was left out.

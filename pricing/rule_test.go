@@ -220,3 +220,22 @@ func TestWhatIsAddedByHandIsForTheWholeLine(t *testing.T) {
 	require.Equal(t, "2.25", got.BenchHours.String())
 	require.Equal(t, "36.00", step(&got, "overhead").Amount.String(), "2.25 bench h x 16.00: none on delivery")
 }
+
+// Each 0.005 min x 0.9999 m3 is 0.0049995 min: rounded once to two places it is
+// nothing; by way of six places it would be 0.01.
+func TestATermIsRoundedOnce(t *testing.T) {
+	b := changed(t, starter(t), func(d *book.Data) {
+		d.Rules = append(d.Rules, book.Rule{Code: "by-volume", Stage: "timber", Measure: "finished_volume", Each: 5_000, Per: num.One})
+	})
+	p := piece.Piece{Title: "Block", Kind: "parts", Timbers: map[string]string{"show": "redwood-joinery"}}
+	p.Parts = &piece.PartList{Parts: []piece.FreePart{{Name: "Block", Quantity: 1111, Length: num.Whole(1000), Width: num.Whole(30), Thickness: mm(30), Material: "show"}}}
+	got := one(t, p, b)
+	require.Equal(t, num.Decimal(999_900), measured(&got, "finished_volume"))
+	for _, term := range line(got.Labour, "timber").Terms {
+		if term.Rule == "by-volume" {
+			require.Equal(t, num.Decimal(0), term.Needed)
+			return
+		}
+	}
+	t.Fatal("the rule made no term")
+}
