@@ -31,7 +31,7 @@ func (s *sheet) picture(d *drawing, at spot) {
 		return
 	}
 	const pixel = inch / 96
-	png, err := d.png(int(min(inPoints(d.wide), at.most)/pixel) * density)
+	png, err := s.drawn(d, int(min(inPoints(d.wide), at.most)/pixel)*density)
 	if s.check(err); err != nil {
 		return
 	}
@@ -47,6 +47,25 @@ func (s *sheet) picture(d *drawing, at spot) {
 			ScaleX: 1. / density, ScaleY: 1. / density, OffsetX: int(at.x / pixel), OffsetY: int(at.y / pixel),
 		},
 	}))
+}
+
+// A print is a drawing as a picture that many pixels wide.
+type print struct {
+	shapes []shape
+	width  int
+	png    []byte
+}
+
+// drawn returns d as a picture, painted once however many pieces look the same.
+func (s *sheet) drawn(d *drawing, width int) ([]byte, error) {
+	for _, p := range s.prints {
+		if p.width == width && slices.Equal(p.shapes, d.shapes) {
+			return p.png, nil
+		}
+	}
+	png, err := d.png(width)
+	s.prints = append(s.prints, print{d.shapes, width, png})
+	return png, err
 }
 
 // shown returns the drawing that goes beside a piece on a quotation: its front,

@@ -67,6 +67,7 @@ type sheet struct {
 	used   float64   // of the page at hand
 	pages  int       // begun before the page at hand
 	row    int       // the last one written
+	prints []print   // painted so far
 	err    error
 }
 
