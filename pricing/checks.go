@@ -112,17 +112,19 @@ func (j *job) checkMass() {
 	var lifts []string
 	most := num.Decimal(0)
 	lift := func(what string, m num.Decimal) {
-		if m > heavy {
-			most = max(most, m)
-			lifts = once(lifts, what+", "+m.String()+" kg ("+[]string{"", "", "two", "three"}[people(m)]+" people)")
-		}
+		most = max(most, m)
+		lifts = once(lifts, what+", "+m.String()+" kg ("+[]string{"", "", "two", "three"}[people(m)]+" people)")
 	}
 	if j.made.Cases > 0 {
-		lift("the case without its drawers", j.massOf(j.made.Parts[:j.made.CaseParts], 1))
+		if m := j.massOf(j.made.Parts[:j.made.CaseParts], 1); m > heavy {
+			lift("the case without its drawers", m)
+		}
 	}
 	for i := range j.made.Boxes {
 		b := &j.made.Boxes[i]
-		lift("a drawer "+j.show(b.Width)+" wide and "+j.show(b.Height)+" high", j.massOf(j.made.Parts[b.First:b.Last], b.Quantity))
+		if m := j.massOf(j.made.Parts[b.First:b.Last], b.Quantity); m > heavy {
+			lift("a drawer "+j.show(b.Width)+" wide and "+j.show(b.Height)+" high", m)
+		}
 	}
 	if len(lifts) > 0 {
 		j.note("two_people", cautionary, "common practice, no source; HSE INDG143 for lifting in general", j.out.Title+": too heavy for one person: "+list(lifts)+". Follow your local rules for lifting.")
