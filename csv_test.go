@@ -304,3 +304,22 @@ func TestJSONAndListsExcludeEachOther(t *testing.T) {
 	assert.Contains(t, r.err, "--json")
 	assert.NoDirExists(t, dir)
 }
+
+func TestPriceWritesTheFrontElevation(t *testing.T) {
+	dir := t.TempDir()
+	r := run("", "price", tallChest, "--as-of", "2026-11-01", "--out", dir, "--svg", dir)
+	require.Zero(t, r.status, r.err)
+	name := filepath.Join(dir, "tall-chest-elevation.svg")
+	assert.Contains(t, r.out, "Front elevation: "+name)
+	text, err := os.ReadFile(name)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "<svg")
+
+	empty := t.TempDir()
+	r = run("", "price", "testdata/pieces/drawer-boxes.json", "--as-of", "2026-11-01", "--out", empty, "--svg", empty)
+	assert.Equal(t, badInput, r.status)
+	assert.Contains(t, r.err, "no piece of the request has a front elevation")
+	left, err := os.ReadDir(empty)
+	require.NoError(t, err)
+	assert.Empty(t, left)
+}

@@ -25,8 +25,9 @@ type priceCmd struct {
 	File string `arg:"" help:"A request or one piece, as JSON, or a cutting list, as CSV; - reads standard input."`
 	Book string `help:"A book document to price from, instead of the starter book." placeholder:"FILE"`
 	AsOf string `help:"The date whose prices are meant, where the request names none (default today)." placeholder:"DATE"`
-	Out  string `help:"The directory for the quotation." default:"." placeholder:"DIR"`
+	Out  string `help:"The directory for the workbooks." default:"." placeholder:"DIR"`
 	CSV  string `name:"csv" help:"Write the cutting list, the buying list and the labour sheet as CSV into this directory." placeholder:"DIR" xor:"output"`
+	SVG  string `name:"svg" help:"Write the front elevation as SVG into this directory." placeholder:"DIR"`
 	JSON bool   `name:"json" help:"Print the costing as JSON and nothing else; write no file." xor:"output"`
 
 	Timber string `help:"The timber of a cutting list." placeholder:"CODE"`
@@ -184,11 +185,20 @@ type paper struct {
 	write             func(io.Writer, exports.Paper) error
 }
 
-// papers returns what is written: the quotation, and the lists asked for.
-func (c *priceCmd) papers() []paper {
+// papers returns what is written: the two workbooks, and what else is asked for.
+func (c *priceCmd) papers(of exports.Paper) ([]paper, error) {
 	all := []paper{
 		{"Quotation", c.Out, "-quotation.xlsx", exports.Quotation},
 		{"Workshop", c.Out, "-workshop.xlsx", exports.Workshop},
+	}
+	if c.SVG != "" {
+		front, ok := exports.FrontPiece(of)
+		if !ok {
+			return nil, &inputError{err: errors.New("--svg: no piece of the request has a front elevation")}
+		}
+		all = append(all, paper{"Front elevation", c.SVG, "-elevation.svg", func(w io.Writer, of exports.Paper) error {
+			return exports.Elevation(w, of, front)
+		}})
 	}
 	if c.CSV != "" {
 		all = append(all,
@@ -196,13 +206,17 @@ func (c *priceCmd) papers() []paper {
 			paper{"Buying list", c.CSV, "-buying-list.csv", exports.BuyingList},
 			paper{"Labour sheet", c.CSV, "-labour.csv", exports.LabourSheet})
 	}
-	return all
+	return all, nil
 }
 
 // write prints the summary and writes the papers.
 func (c *priceCmd) write(p process, of exports.Paper) error {
+	papers, err := c.papers(of)
+	if err != nil {
+		return err
+	}
 	written := ""
-	for _, x := range c.papers() {
+	for _, x := range papers {
 		name := filepath.Join(x.dir, baseName(c.File)+x.ending)
 		if err := os.MkdirAll(x.dir, 0o755); err != nil {
 			return err
@@ -215,7 +229,7 @@ func (c *priceCmd) write(p process, of exports.Paper) error {
 	if err := exports.Summary(p.out, of); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(p.out, "\n%s", written)
+	_, err = fmt.Fprintf(p.out, "\n%s", written)
 	return err
 }
 

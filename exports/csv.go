@@ -11,7 +11,8 @@ import (
 )
 
 // CuttingList writes the cutting list of every piece as CSV, a row for each line
-// in the order of cutting, with the mark to write on the wood. Sizes are in the
+// in the order of cutting, with the mark to write on the wood and the drawers it is
+// of, numbered from the top left, row by row. Sizes are in the
 // piece's units; volume, in volume_unit, and areas, in m2, are of all the line's
 // parts. Included says no of an alternative and of an extra. What a row does not
 // have is empty.
@@ -25,13 +26,13 @@ func CuttingList(w io.Writer, p Paper) error {
 		return errors.New("exports: a cutting list needs the book of its costing")
 	}
 	rows := [][]string{{
-		"piece", "mark", "name", "quantity", "length", "width", "thickness", "unit", "grain", "material", "code", "description",
+		"piece", "mark", "name", "drawers", "quantity", "length", "width", "thickness", "unit", "grain", "material", "code", "description",
 		"strips", "sawn_length", "sawn_width", "sawn_thickness", "volume", "volume_unit", "sheet_m2", "outside_m2", "inside_m2", "included",
 	}}
 	for _, m := range cuttingOrder(&p) {
 		o := &p.Costing.Pieces[m.piece]
 		rows = append(rows, []string{
-			csvText(o.Title), m.mark, csvText(m.Name), strconv.Itoa(m.Quantity), m.Length.String(), m.Width.String(), m.Thickness.String(), string(o.Units),
+			csvText(o.Title), m.mark, csvText(m.Name), m.drawers, strconv.Itoa(m.Quantity), m.Length.String(), m.Width.String(), m.Thickness.String(), string(o.Units),
 			"length", csvText(m.Material), csvText(m.Code), csvText(m.description),
 			csvCount(m.Strips), csvNumber(m.SawnLength), csvNumber(m.SawnWidth), csvNumber(m.SawnThickness), csvNumber(m.Volume), string(m.unit),
 			csvNumber(m.Area), csvNumber(m.Outside), csvNumber(m.Inside), yesNo(o.Included),

@@ -69,7 +69,7 @@ func lists() map[string]func(io.Writer, exports.Paper) error {
 func TestListsHaveTheirColumns(t *testing.T) {
 	p := paper(t, request(t, "tall-chest"), starter(t))
 	for name, columns := range map[string]string{
-		"cutting": "piece mark name quantity length width thickness unit grain material code description strips sawn_length sawn_width sawn_thickness volume volume_unit sheet_m2 outside_m2 inside_m2 included",
+		"cutting": "piece mark name drawers quantity length width thickness unit grain material code description strips sawn_length sawn_width sawn_thickness volume volume_unit sheet_m2 outside_m2 inside_m2 included",
 		"buying":  "code description needed unit packs pack_size amount currency",
 		"labour":  "piece stage description grade hours rate amount currency working included",
 	} {

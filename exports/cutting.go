@@ -27,6 +27,7 @@ type markedPart struct {
 	timber      string    // code of the timber; empty unless sawn
 	description string    // of the sawn thickness or the sheet; empty for an offcut
 	unit        unit.Unit // of Volume; empty unless sawn
+	drawers     string    // that it belongs to, by number: "1-2, 5"; empty for a part of no drawer
 }
 
 // cuttingOrder returns the lines of every piece, piece by piece, in the order in
@@ -68,9 +69,10 @@ func piecesParts(p *Paper, i int, timbers map[string]string) []markedPart {
 			bought[lines[k].Code] = &lines[k]
 		}
 	}
+	drawers := drawersOf(p, i)
 	parts := make([]markedPart, len(o.Parts))
 	for k := range o.Parts {
-		m := markedPart{CutPart: &o.Parts[k], piece: i, line: k, sort: offcut}
+		m := markedPart{CutPart: &o.Parts[k], piece: i, line: k, sort: offcut, drawers: drawers[likeness(&o.Parts[k])]}
 		if l := bought[m.Code]; l != nil {
 			m.sort, m.description = panel, l.Description
 			if m.Strips > 0 {

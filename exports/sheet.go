@@ -23,6 +23,7 @@ const (
 	headMargin = 0.7 * inch
 	footMargin = 0.8 * inch
 
+	slack      = 0.96 // of a page that is planned with: programs differ by a row
 	lineHeight = 1.28 // of the type size
 	maxLines   = 25   // of one row of long text
 	maxHeight  = 409  // of a row, points
@@ -151,7 +152,7 @@ func (s *sheet) setUp(name string, l layout) {
 	for _, w := range l.wide {
 		total += w
 	}
-	s.page = (high - headMargin - footMargin) * max(1, total/(across-2*margin))
+	s.page = slack * (high - headMargin - footMargin) * max(1, total/(across-2*margin))
 	one, none, yes := 1, 0, true
 	s.check(s.file.SetPageLayout(name, &excelize.PageLayoutOptions{Size: &number, Orientation: &way, FitToWidth: &one, FitToHeight: &none}))
 	s.check(s.file.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: &yes}))

@@ -30,7 +30,7 @@ func saidAt(where place, code string) bool {
 	case "sheet_fill":
 		return where == atTheSheets
 	case "below_terms":
-		return where == atTheDesk || where == atTheBench
+		return where == atTheDesk
 	}
 	return where == atTheBench
 }

@@ -26,7 +26,7 @@ func (b *bench) cuttingList() {
 	of.indent = 1
 	parts := cuttingOrder(b.Paper)
 	t := b.open(cuttingName, cuttingWidths(parts),
-		cell{look: l}, cell{value: "Mark", look: of}, cell{value: "Part", look: l}, cell{value: "How many", look: r},
+		cell{look: l}, cell{value: "Mark", look: of}, cell{value: "Part; drawers from the top left", look: l}, cell{value: "How many", look: r},
 		cell{value: "Length, along the grain", look: r}, cell{value: "Width", look: r}, cell{value: "Thick", look: r},
 		cell{value: "Material", look: of}, cell{value: "Code", look: l},
 		cell{value: "Strips", look: r}, cell{value: "Sawn length", look: r}, cell{value: "Sawn width", look: r}, cell{value: "Sawn thick", look: r},
@@ -61,7 +61,7 @@ func (b *bench) cuttingList() {
 // cuttingWidths returns the widths in points of the columns of the cutting list,
 // wide enough for the longest figures.
 func cuttingWidths(parts []markedPart) []float64 {
-	wide := []float64{18, 32, 104, 38, 62, 54, 54, 64, 104, 38, 54, 54, 54, 70, 54, 54, 54, 34}
+	wide := []float64{18, 40, 120, 38, 62, 54, 54, 64, 104, 38, 54, 54, 54, 70, 54, 54, 54, 34}
 	for i := range parts {
 		m := &parts[i]
 		for k, d := range []num.Decimal{m.Volume, m.Area, m.Outside, m.Inside} {
@@ -71,6 +71,15 @@ func cuttingWidths(parts []markedPart) []float64 {
 		}
 	}
 	return wide
+}
+
+// partName returns what a line is, and of which drawers.
+func partName(m *markedPart) string {
+	name := oneLine(m.Name)
+	if m.drawers != "" {
+		name += ", drawer " + m.drawers
+	}
+	return name
 }
 
 // absolute returns a cell's name so that copying does not move it: "$D$7".
@@ -131,7 +140,7 @@ func (t *tab) part(m *markedPart) {
 	if m.sort == offcut {
 		code = "from an offcut"
 	}
-	t.put(tight, cell{look: look{size: 8, box: true}}, cell{value: m.mark, look: bold}, cell{value: oneLine(m.Name), look: plain},
+	t.put(tight, cell{look: look{size: 8, box: true}}, cell{value: m.mark, look: bold}, cell{value: partName(m), look: plain},
 		cell{value: m.Quantity, look: number}, length(m.Length), length(m.Width), length(m.Thickness),
 		cell{value: m.Material, look: of}, cell{value: code, look: plain},
 		strips, length(m.SawnLength), length(m.SawnWidth), length(m.SawnThickness),
@@ -152,6 +161,9 @@ func inWords(s unit.System) string {
 func sizeFormat(d num.Decimal, s unit.System) string {
 	if s == unit.InInches && d%num.One != 0 && d*64%num.One == 0 {
 		return "# ??/??"
+	}
+	if s == unit.InInches && d.Round(3) != d {
+		return "0.000"
 	}
 	return ""
 }

@@ -1,6 +1,7 @@
 package exports
 
 import (
+	"slices"
 	"strconv"
 
 	"reckoner/pricing"
@@ -30,7 +31,7 @@ func (t *tab) timberLine(i int, l *pricing.Line) source {
 	b := t.bench
 	s := lineOf(l)
 	s.rate.input = "rate " + l.Code
-	s.waste = t.waste(i, l, l.Terms[0].Share, "waste "+b.timbers[l.Code])
+	s.waste = t.waste(l, b.wasteSource(i, l.Code, l.Terms[0].Share))
 	s.terms = make([]termSource, len(l.Terms))
 	for k := range l.Terms {
 		s.terms[k] = t.cut(i, l.Code, &l.Terms[k], b.pieces[i].volumes)
@@ -49,14 +50,42 @@ func (t *tab) cut(i int, code string, m *pricing.Term, sizes string) termSource 
 	return s
 }
 
-// waste returns the waste of a line: the piece's own for the role, else that of
-// the material.
-func (t *tab) waste(i int, l *pricing.Line, role, own string) cell {
-	c := cell{value: part(l.Waste), input: own}
-	if _, ok := t.bench.Request.Pieces[i].Waste[role]; ok {
-		c.input = "waste piece " + strconv.Itoa(i+1) + " " + role
+// wasteSource names where the waste of a role of the i-th piece comes from: the
+// piece's own for the role, else that of the timber or sheet.
+func (b *bench) wasteSource(i int, code, role string) string {
+	if _, ok := b.Request.Pieces[i].Waste[role]; ok {
+		return "waste piece " + strconv.Itoa(i+1) + " " + role
 	}
-	return c
+	if timber, ok := b.timbers[code]; ok {
+		code = timber
+	}
+	return "waste " + code
+}
+
+// waste returns the waste of a line. It is an input unless its source shares a
+// line with another that happens to be the same: changing one of them would make
+// two lines of that one.
+func (t *tab) waste(l *pricing.Line, source string) cell {
+	if slices.Contains(t.bench.sharedWastes(), source) {
+		source = ""
+	}
+	return cell{value: part(l.Waste), input: source}
+}
+
+// sharedWastes returns the sources of waste that share a line with another.
+func (b *bench) sharedWastes() []string {
+	var shared []string
+	for i := range b.Costing.Pieces {
+		for _, l := range b.Costing.Pieces[i].Timber {
+			first := b.wasteSource(i, l.Code, l.Terms[0].Share)
+			for _, m := range l.Terms[1:] {
+				if other := b.wasteSource(i, l.Code, m.Share); other != first {
+					shared = append(shared, first, other)
+				}
+			}
+		}
+	}
+	return shared
 }
 
 // sheetMaterials writes the sheets of every piece, their prices first.
@@ -143,7 +172,7 @@ func (t *tab) sheetLine(i int, l *pricing.Line) source {
 		s.per.formula = area
 		need = t.there(neededColumn, row) + "*(10000+" + points(t.there(wasteColumn, row)) + ")/10000"
 	}
-	s.waste = t.waste(i, l, "sheet", "waste "+l.Code)
+	s.waste = t.waste(l, t.bench.wasteSource(i, l.Code, "sheet"))
 	s.terms = []termSource{t.cut(i, l.Code, &l.Terms[0], b.pieces[i].areas)}
 	b.buy(i, l.Code, need, t.there(rateColumn, row))
 	return s

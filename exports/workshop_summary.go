@@ -21,9 +21,11 @@ func (b *bench) summary() {
 	t := b.open(summaryName, wide)
 	quiet := look{size: 8.5, grey: true}
 	t.paragraphs("Shaded cells, on this sheet and the others, are what can be changed: everything that depends on one follows it. "+
-		"Sizes and measures are values: a changed size must be priced again.", quiet, len(wide))
+		"Sizes and measures are values, and what comes to nothing stands on no sheet: a changed size, or a change from nothing, must be priced again. "+
+		"Cautions are as priced.", quiet, len(wide))
 	t.paragraphs("Prices of "+longDate(b.Costing.AsOf)+", book version "+strconv.FormatInt(b.Costing.Book, 10)+", in "+b.Costing.Currency.String()+".", quiet, len(wide))
 	for i := range b.pieces {
+		t.cautions(i, atTheDesk)
 		t.cautions(i, atTheLift)
 	}
 	prices := t.pieceList()
@@ -267,7 +269,7 @@ func (t *tab) chart(first, last int) error {
 		Format:    excelize.GraphicOptions{AltText: "A bar for each part of the price: materials, stages of work, overhead, profit and the rest"},
 		Dimension: excelize.ChartDimension{Width: uint(width - 4), Height: uint(rows * defaultRow)},
 		Legend:    excelize.ChartLegend{Position: "none"},
-		XAxis:     excelize.ChartAxis{ReverseOrder: true, Font: excelize.Font{Size: 8, Family: sans, Color: ink}},
+		XAxis:     excelize.ChartAxis{ReverseOrder: true, TickLabelPosition: excelize.ChartTickLabelLow, Font: excelize.Font{Size: 8, Family: sans, Color: ink}},
 		YAxis:     excelize.ChartAxis{None: true},
 		PlotArea:  excelize.ChartPlotArea{ShowVal: true, NumFmt: excelize.ChartNumFmt{CustomNumFmt: format}},
 	})

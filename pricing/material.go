@@ -53,6 +53,13 @@ func (j *job) material(name string) material {
 	return material{timber: j.Timber(name), role: name}
 }
 
+// Stocks tells what the materials of a piece are in a book, for piece.Build.
+func Stocks(q *piece.Piece, b *book.Book) piece.Stocks {
+	j := job{pricer: &pricer{Book: b}, piece: q}
+	j.findRoles()
+	return j.stock
+}
+
 // stock tells package piece what a material is.
 func (j *job) stock(name string) piece.Stock {
 	m := j.material(name)

@@ -55,6 +55,8 @@ func readTable(b []byte, required, optional []string) (rows []Row, faults CellFa
 	if err != nil {
 		return nil, append(faults, broken(err))
 	}
+	wide := len(header)
+	header = trimmed(header, 0)
 	if faults = columns(header, required, optional); len(faults) > 0 {
 		return nil, faults
 	}
@@ -67,6 +69,9 @@ func readTable(b []byte, required, optional []string) (rows []Row, faults CellFa
 			return rows, append(faults, broken(err))
 		}
 		line, _ := r.FieldPos(0)
+		if len(record) == wide { // as wide as the header row with its empty end
+			record = trimmed(record, len(header))
+		}
 		row, wrong := cells(line, header, record)
 		faults = append(faults, wrong...)
 		switch {
@@ -78,6 +83,15 @@ func readTable(b []byte, required, optional []string) (rows []Row, faults CellFa
 			rows = append(rows, row)
 		}
 	}
+}
+
+// trimmed returns record without the empty cells at its end, as programs write
+// them after a table, but no shorter than least.
+func trimmed(record []string, least int) []string {
+	for len(record) > least && strings.TrimSpace(record[len(record)-1]) == "" {
+		record = record[:len(record)-1]
+	}
+	return record
 }
 
 // cells makes a row of a record; what is empty, or no row of that header, has no
