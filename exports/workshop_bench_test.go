@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"io"
 	"runtime"
+	"runtime/metrics"
 	"strconv"
 	"testing"
 	"time"
@@ -88,7 +89,7 @@ func against(b *testing.B, p exports.Paper, names []string, write func(io.Writer
 	var out bytes.Buffer
 	require.NoError(b, write(&out, p))
 	rows := bareRows(b, out.Bytes(), names)
-	size := out.Len()
+	size, most := out.Len(), peak(func() { require.NoError(b, write(io.Discard, p)) })
 	var ours, theirs time.Duration
 	var taken uint64
 	b.ReportAllocs()
@@ -112,6 +113,34 @@ func against(b *testing.B, p exports.Paper, names []string, write func(io.Writer
 	b.ReportMetric(ours.Seconds()*1000/float64(b.N), "ms/book")
 	b.ReportMetric(float64(taken)/float64(b.N)/(1<<20), "MB/book")
 	b.ReportMetric(float64(size)/1024, "kB/book")
+	b.ReportMetric(float64(most)/(1<<20), "MB-peak")
+}
+
+// peak returns by how many bytes work raises the heap at the most, looked at every
+// tenth of a millisecond.
+func peak(work func()) uint64 {
+	heap := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"}}
+	runtime.GC()
+	metrics.Read(heap)
+	before, most := heap[0].Value.Uint64(), uint64(0)
+	done, stopped := make(chan bool), make(chan bool)
+	go func() {
+		defer close(stopped)
+		for tick := time.NewTicker(100 * time.Microsecond); ; {
+			metrics.Read(heap)
+			most = max(most, heap[0].Value.Uint64())
+			select {
+			case <-done:
+				tick.Stop()
+				return
+			case <-tick.C:
+			}
+		}
+	}()
+	work()
+	close(done)
+	<-stopped
+	return most - min(most, before)
 }
 
 func BenchmarkWorkshop(b *testing.B) {

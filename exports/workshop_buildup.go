@@ -83,7 +83,7 @@ func (t *tab) step(s step) string {
 	}
 	quiet := text
 	quiet.grey = true
-	s.hours.look = text.as(longer("", s.hours.look.format))
+	s.hours.look = text.as(s.hours.look.format)
 	s.hours.look.right = true
 	s.term.look = text.as(s.term.look.format)
 	s.term.look.right = true

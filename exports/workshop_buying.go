@@ -61,12 +61,8 @@ func (t *tab) purchase(i int) {
 	if l.Unit.Places() == 0 {
 		needed.format = ""
 	}
-	value := 0.0
-	if n := l.Needed; n != 0 {
-		value = decimal(n)
-	}
 	t.put(tight, cell{look: look{size: 8, box: true}}, cell{value: l.Code, look: k.text}, cell{value: oneLine(l.Description), look: k.text},
-		cell{value: value, formula: t.needs(p.needs), look: needed}, cell{value: string(l.Unit), look: k.of}, pack, packs,
+		cell{value: decimal(l.Needed), formula: t.needs(p.needs), look: needed}, cell{value: string(l.Unit), look: k.of}, pack, packs,
 		cell{value: rate(b.buyingRate(l.Code)), formula: p.rate, look: k.rate},
 		cell{value: float(l.Amount), formula: b.round(amount + "*H" + row), look: k.money})
 }

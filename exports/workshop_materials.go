@@ -244,7 +244,6 @@ func (t *tab) boughtIn(i int, l *pricing.Line) source {
 	m.code, m.words = l.Terms[0].Measure, "as typed, at its rate before the mark-up"
 	m.rate = cell{value: rate(typed.Rate), input: "rate piece " + strconv.Itoa(i+1) + " bought_in " + l.Code}
 	s.terms = []termSource{m}
-	s.waste = cell{}
 	s.rate.formula = "ROUND(" + t.at(rateColumn, t.row+2) + "*(10000+" + points(t.here(t.bench.inputs["bought_in_markup"])) + ")/10000,4)"
 	return s
 }
