@@ -103,7 +103,7 @@ func (b *bench) lineWidths() []float64 {
 		for _, m := range []num.Money{o.Price, o.UnitPrice} {
 			amount = longer(amount, m.String())
 		}
-		for _, lines := range [][]pricing.Line{o.Timber, o.Sheets, o.Ironmongery, o.Supplies, o.Labour, o.BoughtIn} {
+		for _, lines := range o.Headings() {
 			for k := range lines {
 				l := &lines[k]
 				longest[neededColumn] = longer(longest[neededColumn], l.Needed.Round(6).String())
@@ -138,7 +138,7 @@ func roomFor(s string, size float64) float64 {
 
 // A source says where the figures of a line come from.
 type source struct {
-	code, words      string
+	words            string
 	per, waste, rate cell
 	terms            []termSource
 	places           int // of the terms
@@ -178,7 +178,7 @@ func one(d num.Decimal) num.Decimal {
 // lineOf returns a line with its figures as values.
 func lineOf(l *pricing.Line) source {
 	return source{
-		code: l.Code, words: oneLine(l.Description), per: cell{value: decimal(one(l.Per))}, rate: cell{value: rate(l.Rate)},
+		words: oneLine(l.Description), per: cell{value: decimal(one(l.Per))}, rate: cell{value: rate(l.Rate)},
 		places: 6, quantity: l.Unit.Places(),
 	}
 }
@@ -210,9 +210,6 @@ func (t *tab) line(l *pricing.Line, s source) {
 		unitOfColumn: {value: oneLine(string(l.Unit)), look: k.of},
 		rateColumn:   s.rate.drawn(k.rate),
 		amountColumn: {value: float(l.Amount), look: k.money, formula: "ROUND(K" + row + "*M" + row + "," + t.bench.places + ")"},
-	}
-	if s.code != "" {
-		cells[codeColumn].value = s.code
 	}
 	t.put(tight, cells[:]...)
 	for i := range l.Terms {

@@ -182,7 +182,7 @@ func (b *bench) portions() []portion {
 	heading := func(h int) {
 		add(headingNames()[h], false, func(i int) (string, num.Money) {
 			o := &b.Costing.Pieces[i]
-			return b.pieces[i].headings[h], b.total([][]pricing.Line{o.Timber, o.Sheets, o.Ironmongery, o.Supplies, o.Labour, o.BoughtIn}[h])
+			return b.pieces[i].headings[h], b.total(o.Headings()[h])
 		})
 	}
 	for h := timberHeading; h < labourHeading; h++ {

@@ -1,8 +1,6 @@
 package exports
 
 import (
-	"strings"
-
 	"reckoner/pricing"
 	"reckoner/pricing/book"
 	"reckoner/pricing/measure"
@@ -69,19 +67,12 @@ func (b *bench) glued(code string) bool {
 func (b *bench) coated(asked func(product, method string) bool) bool {
 	for i := range b.pieces {
 		for _, c := range b.pieces[i].measures[measure.Coat.String()] {
-			if _, product, method := shares(c.Share); asked(product, method) {
+			if _, product, method := measure.CutShare(c.Share); asked(product, method) {
 				return true
 			}
 		}
 	}
 	return false
-}
-
-// shares returns the parts of a share by finish: "zone/product/method".
-func shares(share string) (zone, product, method string) {
-	zone, rest, _ := strings.Cut(share, "/")
-	product, method, _ = strings.Cut(rest, "/")
-	return zone, product, method
 }
 
 // supply returns where the figures of a line of supplies come from.
@@ -117,7 +108,7 @@ func (t *tab) use(i int, code string, m *pricing.Term) termSource {
 	case m.Measure == measure.GlueUp.String():
 		s.each.formula = in("pot_loss " + code)
 	case m.Measure == measure.Coat.String():
-		_, _, method := shares(m.Share)
+		_, _, method := measure.CutShare(m.Share)
 		s.per.formula = "ROUND(" + in("coverage "+code) + "*" + points(in("transfer "+method)) + "/10000,6)"
 	}
 	return s
@@ -141,23 +132,7 @@ func (b *bench) takes(rule, share string) bool {
 	}
 	r := &b.Book.Data().Rules[at]
 	id, _ := measure.Find(r.Measure)
-	switch measure.All[id].Shares {
-	case measure.ByRole:
-		return r.Role == "" || r.Role == share
-	case measure.ByItem:
-		return r.Of == "" || r.Of == share
-	case measure.ByZone:
-		return r.Zone == "" || r.Zone == share
-	case measure.ByFinish:
-		zone, product, method := shares(share)
-		return matches(r, zone, product, method)
-	}
-	return true
-}
-
-// matches reports whether a rule takes coats of that zone, product and method.
-func matches(r *book.Rule, zone, product, method string) bool {
-	return (r.Zone == "" || r.Zone == zone) && (r.Of == "" || r.Of == product) && (r.Method == "" || r.Method == method)
+	return book.Applied{Rule: r, Counts: id}.Takes(share)
 }
 
 // meaning returns what a measure counts, in words.

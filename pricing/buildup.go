@@ -35,7 +35,7 @@ func (j *job) buildUp() {
 // prime is the sum of all lines.
 func (j *job) prime() Step {
 	o, sum := j.out, j.currency.Zero()
-	for _, lines := range [][]Line{o.Timber, o.Sheets, o.Ironmongery, o.Supplies, o.Labour, o.BoughtIn} {
+	for _, lines := range o.Headings() {
 		for i := range lines {
 			sum = sum.Plus(lines[i].Amount)
 		}

@@ -73,6 +73,12 @@ type PricedPiece struct {
 	Checks      []Check     `json:"checks"`
 }
 
+// Headings returns the lines of p under their headings, in the order in which
+// prime cost adds them up: timber, sheets, ironmongery, supplies, labour, bought-in.
+func (p *PricedPiece) Headings() [6][]Line {
+	return [6][]Line{p.Timber, p.Sheets, p.Ironmongery, p.Supplies, p.Labour, p.BoughtIn}
+}
+
 // A CutPart is a part with what it is cut from; sizes as the piece writes them.
 type CutPart struct {
 	Name          string      `json:"name"`

@@ -55,7 +55,7 @@ func (j *job) minutes(i int, code string) []Term {
 func (j *job) apply(r *book.Applied) {
 	setup := r.Setup
 	for _, m := range j.tally.of[r.Counts] {
-		if !chooses(r, m.Share) {
+		if !r.Takes(m.Share) {
 			continue
 		}
 		t := base(r)

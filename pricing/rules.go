@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"reckoner/pricing/book"
-	"reckoner/pricing/measure"
 	"reckoner/pricing/num"
 )
 
@@ -81,22 +80,6 @@ func (j *job) listed(code string) bool {
 		}
 	}
 	return false
-}
-
-// chooses reports whether a rule takes that share of its measure.
-func chooses(r *book.Applied, share string) bool {
-	switch measure.All[r.Counts].Shares {
-	case measure.ByRole:
-		return r.Role == "" || r.Role == share
-	case measure.ByItem:
-		return r.Of == "" || r.Of == share
-	case measure.ByZone:
-		return r.Zone == "" || r.Zone == share
-	case measure.ByFinish:
-		zone, product, method := cutShare(share)
-		return (r.Zone == "" || r.Zone == zone) && (r.Of == "" || r.Of == product) && (r.Method == "" || r.Method == method)
-	}
-	return true
 }
 
 // base returns a rule's term without quantity, share, factor and set-up.

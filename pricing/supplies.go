@@ -78,7 +78,7 @@ func (j *job) useGlue(uses []use) []use {
 // leaves on the work.
 func (j *job) useCoats(uses []use) []use {
 	for _, m := range j.tally.of[measure.Coat] {
-		zone, product, method := cutShare(m.Share)
+		zone, product, method := measure.CutShare(m.Share)
 		s := j.Supply(product)
 		uses = append(uses, use{s, "/finishes/" + zone, Term{
 			Measure: measure.Coat.String(), Share: m.Share, Quantity: m.Quantity, Each: num.One,
@@ -88,18 +88,11 @@ func (j *job) useCoats(uses []use) []use {
 	return uses
 }
 
-// cutShare returns the parts of a share by finish: "zone/product/method".
-func cutShare(share string) (zone, product, method string) {
-	zone, rest, _ := strings.Cut(share, "/")
-	product, method, _ = strings.Cut(rest, "/")
-	return zone, product, method
-}
-
 // useRule takes what a rule says, the total of the shares it chooses as one term.
 func (j *job) useRule(r *book.Applied) {
 	t := base(r)
 	for _, m := range j.tally.of[r.Counts] {
-		if chooses(r, m.Share) {
+		if r.Takes(m.Share) {
 			t.Quantity = t.Quantity.Plus(m.Quantity)
 		}
 	}

@@ -31,6 +31,22 @@ type Applied struct {
 	Counts measure.ID
 }
 
+// Takes reports whether r takes that share of its measure.
+func (r Applied) Takes(share string) bool {
+	var zone, product, method string
+	switch measure.All[r.Counts].Shares {
+	case measure.ByRole:
+		return r.Role == "" || r.Role == share
+	case measure.ByItem:
+		return r.Of == "" || r.Of == share
+	case measure.ByZone:
+		zone = share
+	case measure.ByFinish:
+		zone, product, method = measure.CutShare(share)
+	}
+	return (r.Zone == "" || r.Zone == zone) && (r.Of == "" || r.Of == product) && (r.Method == "" || r.Method == method)
+}
+
 // New checks d and makes it a Book: codes are unique over the whole Book (those
 // of thicknesses too); every code, measure, role, method and tag named exists and
 // fits; every figure is in its range. The error is a fault.List with pointers

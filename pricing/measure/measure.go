@@ -2,7 +2,11 @@
 // ironmongery and the workshop's papers share. It counts nothing itself.
 package measure
 
-import "reckoner/pricing/unit"
+import (
+	"strings"
+
+	"reckoner/pricing/unit"
+)
 
 // An ID is one measure; All and the constants below are in the order in which
 // measures are printed.
@@ -146,3 +150,10 @@ func (id ID) Unit() unit.Unit { return All[id].Unit }
 
 // String returns the name of id.
 func (id ID) String() string { return All[id].Name }
+
+// CutShare returns the parts of a share ByFinish: "zone/product/method".
+func CutShare(share string) (zone, product, method string) {
+	zone, rest, _ := strings.Cut(share, "/")
+	product, method, _ = strings.Cut(rest, "/")
+	return zone, product, method
+}
