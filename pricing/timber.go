@@ -29,7 +29,7 @@ func (j *job) priceTimber() {
 			j.lineTerms = append(j.lineTerms, term(Term{Measure: ofTimber, Share: terms[i].role, Quantity: terms[i].volume, Each: num.One}, 6))
 		}
 		l := Line{
-			Code: t.thickness.Code, Description: t.timber.Description + ", " + t.thickness.Thickness.Millimetres().String() + " mm sawn",
+			Code: t.thickness.Code, Description: t.timber.Sawn(t.thickness),
 			Basis: Basis{Terms: j.since(from), Waste: t.waste}, Unit: t.thickness.Price.Unit, Rate: t.thickness.Price.Rate,
 		}
 		if j.close(&l) {

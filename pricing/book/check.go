@@ -20,9 +20,10 @@ const (
 	MinFactor  = num.One / 2
 	MaxFactor  = 3 * num.One
 
-	maxLength = 20 * unit.Metre
-	maxCoats  = 100
-	million   = 1_000_000 * num.One
+	maxLength   = 20 * unit.Metre
+	maxCoats    = 100
+	maxPosition = 1_000_000
+	million     = 1_000_000 * num.One
 )
 
 // A check collects the faults of Data; its methods take pointers from d's root.
@@ -50,6 +51,7 @@ func (c *check) all(d Data) {
 	each(d.Finishes, "#/finishes", c.finish)
 	each(d.Labour, "#/labour", c.grade)
 	each(d.Stages, "#/stages", c.stage)
+	c.order(d.Stages)
 	each(d.Rules, "#/rules", c.rule)
 }
 
@@ -273,6 +275,18 @@ func (c *check) stage(at string, s *Stage) {
 	c.text(at, "description", s.Description)
 	if c.book.Grade(s.Grade) == nil {
 		c.faults.Add(at+"/grade", "%q is no grade of labour", s.Grade)
+	}
+}
+
+// order checks the positions of the stages.
+func (c *check) order(stages []Stage) {
+	for i, s := range stages {
+		at := fmt.Sprintf("#/stages/%d/position", i)
+		if s.Position < 0 || s.Position > maxPosition {
+			c.faults.Add(at, "%d is out of range: write a whole number up to %d, or leave every position out", s.Position, maxPosition)
+		} else if i > 0 && s.Position < stages[i-1].Position {
+			c.faults.Add(at, "%d is below the %d of the stage before: list the stages in the order of their positions", s.Position, stages[i-1].Position)
+		}
 	}
 }
 

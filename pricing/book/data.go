@@ -76,6 +76,11 @@ type Thickness struct {
 	Price      *Price      `json:"price,omitzero"` // per m3, ft3 or bf
 }
 
+// Sawn returns what one thickness of t is called: "European ash, prime, 27 mm sawn".
+func (t *Timber) Sawn(k *Thickness) string {
+	return t.Description + ", " + k.Thickness.Millimetres().String() + " mm sawn"
+}
+
 // A Sheet is a sheet material.
 type Sheet struct {
 	Code        string      `json:"code"`
@@ -170,9 +175,11 @@ type Grade struct {
 	Price       *Price `json:"price,omitzero"` // per h
 }
 
-// A Stage is a kind of work, in the order of the work.
+// A Stage is a kind of work. Stages are listed in the order of the work, which is
+// that of their positions; a list without positions is in order as it stands.
 type Stage struct {
 	Code        string `json:"code"`
+	Position    int    `json:"position,omitzero"`
 	Description string `json:"description"`
 	Grade       string `json:"grade"`
 	Bench       bool   `json:"bench"` // its hours bear overhead
