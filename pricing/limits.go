@@ -22,7 +22,8 @@ const (
 	maxPrice = num.Rate(1_000_000_000_0000) // prices agreed are below it
 )
 
-// request checks all that is not one piece's, and settles the terms.
+// request checks all that is not one piece's, and settles the terms. It leaves no
+// more pieces in r than there may be.
 func (p *pricer) request(r *Request) {
 	if asOf := p.Data().AsOf; !r.AsOf.IsZero() && r.AsOf != asOf {
 		p.faults.Add("#/as_of", "the book holds the prices of %s, not of %s: leave the date out, or use the book of that date", asOf, r.AsOf)
@@ -32,6 +33,7 @@ func (p *pricer) request(r *Request) {
 	}
 	if n := len(r.Pieces); n < 1 || n > maxPieces {
 		p.faults.Add("#/pieces", "%d pieces: write 1 to %d", n, maxPieces)
+		r.Pieces = r.Pieces[:min(n, maxPieces)] // the others are not looked at
 	}
 	p.names(r)
 	terms, faults := p.Data().Terms.Changed(r.Terms, p.currency)

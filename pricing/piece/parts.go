@@ -67,14 +67,14 @@ func (f *FreePart) build(b *bench, at string) {
 	if b.faults.Text(at, "name", name, maxText, true); len(b.faults) > before {
 		name = "the part" // for what else is wrong with it
 	}
-	p := Part{Shape: Shape{Name: name, Material: f.Material, Outside: f.Outside, Inside: f.Inside}, At: at, LongAt: at + "/length"}
+	p := Part{Shape: Shape{Name: name, Material: f.Material}, At: at, LongAt: at + "/length"}
 	p.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	var okL, okW, okT bool
 	p.Length, okL = b.overall(at, "length", f.Length)
 	p.Width, okW = b.overall(at, "width", f.Width)
 	p.Thickness, okT = f.thickness(b, at)
-	f.Outside.check(b, at+"/outside")
-	f.Inside.check(b, at+"/inside")
+	p.Outside = f.Outside.checked(b, at+"/outside")
+	p.Inside = f.Inside.checked(b, at+"/inside")
 	if f.Thickness != nil && f.Extra == nil {
 		p.ThickAt = at + "/thickness"
 	}
@@ -107,10 +107,16 @@ func (f *FreePart) thickness(b *bench, at string) (unit.Length, bool) {
 	return t, ok
 }
 
-func (s Surface) check(b *bench, at string) {
+// checked returns s, or no surface when a count of it is out of range.
+func (s Surface) checked(b *bench, at string) Surface {
+	before := len(b.faults)
 	b.between(at+"/faces", s.Faces, 0, 2)
 	b.between(at+"/long_edges", s.LongEdges, 0, 2)
 	b.between(at+"/ends", s.Ends, 0, 2)
+	if len(b.faults) > before {
+		return Surface{}
+	}
+	return s
 }
 
 // members returns the sizes that f may have, as typed.
