@@ -3,6 +3,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -20,18 +21,25 @@ import (
 type cli struct {
 	Price   priceCmd   `cmd:"" help:"Price a request, one piece or a cutting list, and write the quotation."`
 	Example exampleCmd `cmd:"" help:"Print a complete request to edit."`
-	Book    bookCmd    `cmd:"" help:"Print the starter book: every price, rate and rule in force on a date."`
+	Book    bookCmd    `cmd:"" help:"Print the book: every price, rate and rule in force on a date."`
+	Serve   serveCmd   `cmd:"" help:"Answer over HTTP, on this machine alone."`
+	Backup  backupCmd  `cmd:"" help:"Copy the database to a new file, while others use it."`
+	Restore restoreCmd `cmd:"" help:"Put a copy in the place of the database."`
 }
 
 // A process is what a command needs of the machine it runs on.
 type process struct {
+	ctx      context.Context
 	in       io.Reader
 	out, err io.Writer
-	today    date.Date
+	today    func() date.Date
 }
 
 func main() {
-	p := process{in: os.Stdin, out: os.Stdout, err: os.Stderr, today: date.Of(time.Now())}
+	p := process{
+		ctx: context.Background(), in: os.Stdin, out: os.Stdout, err: os.Stderr,
+		today: func() date.Date { return date.Of(time.Now()) },
+	}
 	os.Exit(p.run(os.Args[1:]))
 }
 
@@ -84,7 +92,7 @@ func (p process) report(err error) int {
 	var cells wire.CellFaults
 	if errors.As(err, &cells) {
 		for _, f := range cells {
-			fmt.Fprintln(p.err, f)
+			fmt.Fprintln(p.err, flagged(f))
 		}
 		return badInput
 	}

@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strings"
 
-	"reckoner/catalog"
 	"reckoner/catalog/wire"
 	"reckoner/exports"
 	"reckoner/pricing"
@@ -22,8 +21,9 @@ import (
 
 // A priceCmd prices a file.
 type priceCmd struct {
+	database
 	File string `arg:"" help:"A request or one piece, as JSON, or a cutting list, as CSV; - reads standard input."`
-	Book string `help:"A book document to price from, instead of the starter book." placeholder:"FILE"`
+	Book string `help:"A book document to price from, instead of the database or the starter book." placeholder:"FILE"`
 	AsOf string `help:"The date whose prices are meant, where the request names none (default today)." placeholder:"DATE"`
 	Out  string `help:"The directory for the workbooks." default:"." placeholder:"DIR"`
 	CSV  string `name:"csv" help:"Write the cutting list, the buying list and the labour sheet as CSV into this directory." placeholder:"DIR" xor:"output"`
@@ -45,7 +45,7 @@ func (c *priceCmd) Run(p process) error {
 	if err != nil {
 		return err
 	}
-	b, err := c.book(p, &r)
+	b, from, err := c.from(p, &r)
 	if err != nil {
 		return err
 	}
@@ -54,9 +54,10 @@ func (c *priceCmd) Run(p process) error {
 		return err
 	}
 	if c.JSON {
+		fmt.Fprintln(p.err, "Prices: "+from)
 		return printJSON(p.out, costing)
 	}
-	return c.write(p, exports.Paper{Costing: costing, Request: r, Book: b, Customer: r.Customer})
+	return c.write(p, from, exports.Paper{Costing: costing, Request: r, Book: b, Customer: r.Customer})
 }
 
 // A refusal says in the words of a file what is wrong with it: what reading it
@@ -122,7 +123,7 @@ func readRequest(text []byte) (r pricing.Request, single bool, err error) {
 func badRequest(err error, text []byte, single bool) error {
 	faults, ok := err.(fault.List)
 	if !ok {
-		return tooLarge(err)
+		return ofInput(err)
 	}
 	if single {
 		faults = slices.Clone(faults)
@@ -133,33 +134,37 @@ func badRequest(err error, text []byte, single bool) error {
 	return &inputError{err: wire.InOrder(text, faults)}
 }
 
-// tooLarge makes arithmetic that does not fit a fault of the input.
-func tooLarge(err error) error {
-	if o, ok := err.(num.Overflow); ok {
-		return &inputError{err: o}
+// ofInput makes arithmetic that does not fit, and what is wrong with a cutting
+// list, a fault of the input.
+func ofInput(err error) error {
+	switch err.(type) {
+	case num.Overflow, wire.CellFaults:
+		return &inputError{err: err}
 	}
 	return err
 }
 
-// book returns the book to price from and settles the date of the request.
-func (c *priceCmd) book(p process, r *pricing.Request) (*book.Book, error) {
+// from returns the book to price from and where it is from, and settles the date
+// of the request.
+func (c *priceCmd) from(p process, r *pricing.Request) (b *book.Book, from string, err error) {
 	if c.AsOf != "" {
 		d, err := date.Parse(c.AsOf)
 		if err != nil {
-			return nil, &inputError{err: fmt.Errorf("--as-of: %w", err)}
+			return nil, "", &inputError{err: fmt.Errorf("--as-of: %w", err)}
 		}
 		if !r.AsOf.IsZero() && r.AsOf != d {
-			return nil, &inputError{err: fault.List{{Pointer: "#/as_of", Detail: fmt.Sprintf("the request is of %s, --as-of of %s: leave one out", r.AsOf, d)}}}
+			return nil, "", &inputError{err: fault.List{{Pointer: "#/as_of", Detail: fmt.Sprintf("the request is of %s, --as-of of %s: leave one out", r.AsOf, d)}}}
 		}
 		r.AsOf = d
 	}
 	if c.Book != "" {
-		return readBook(c.Book)
+		b, err := readBook(c.Book)
+		return b, c.Book, err
 	}
 	if r.AsOf.IsZero() {
-		r.AsOf = p.today
+		r.AsOf = p.today()
 	}
-	return catalog.Starter(r.AsOf)
+	return c.database.book(p, r.AsOf)
 }
 
 // readBook reads a book document.
@@ -210,12 +215,12 @@ func (c *priceCmd) papers(of exports.Paper) ([]paper, error) {
 }
 
 // write prints the summary and writes the papers.
-func (c *priceCmd) write(p process, of exports.Paper) error {
+func (c *priceCmd) write(p process, from string, of exports.Paper) error {
 	papers, err := c.papers(of)
 	if err != nil {
 		return err
 	}
-	written := ""
+	written := "Prices: " + from + "\n"
 	for _, x := range papers {
 		name := filepath.Join(x.dir, baseName(c.File)+x.ending)
 		if err := os.MkdirAll(x.dir, 0o755); err != nil {

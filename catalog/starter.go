@@ -1,6 +1,3 @@
-// Package catalog keeps what the workshop knows, dated, and makes the Book of a
-// date from it. So far it knows the starter catalogue that ships with the
-// program.
 package catalog
 
 import (
@@ -107,4 +104,19 @@ func priced(d *book.Data) map[string]**book.Price {
 		at[d.Labour[i].Code] = &d.Labour[i].Price
 	}
 	return at
+}
+
+// unpriced returns d without its prices; d stays as it is.
+func unpriced(d *book.Data) book.Data {
+	bare := *d
+	bare.Timbers = slices.Clone(d.Timbers)
+	for i := range bare.Timbers {
+		bare.Timbers[i].Thicknesses = slices.Clone(bare.Timbers[i].Thicknesses)
+	}
+	bare.Sheets, bare.Supplies = slices.Clone(d.Sheets), slices.Clone(d.Supplies)
+	bare.Ironmongery, bare.Labour = slices.Clone(d.Ironmongery), slices.Clone(d.Labour)
+	for _, at := range priced(&bare) {
+		*at = nil
+	}
+	return bare
 }

@@ -6,8 +6,8 @@ import (
 )
 
 // A CellFault says which cell of a table is wrong and what to do about it. Row is
-// its number as Row.Number has it; 0 is the table as a whole. Without a column the
-// row as a whole is at fault.
+// its number as Row.Number has it; 0 is the table as a whole, or with a column what
+// is given beside it. Without a column the row as a whole is at fault.
 type CellFault struct {
 	Row    int
 	Column string

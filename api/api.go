@@ -1,0 +1,87 @@
+// Package api is the service: costings and the catalogue over HTTP. Its contract
+// is openapi.yaml; what it answers is of the types of package pricing.
+package api
+
+import (
+	"log/slog"
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"reckoner/catalog"
+	"reckoner/pricing/date"
+)
+
+// Config is what the service needs; none of it may be missing.
+type Config struct {
+	Catalog  *catalog.Catalog
+	Contract []byte           // openapi.yaml
+	Today    func() date.Date // whose prices are meant when a request names no date
+	Log      *slog.Logger
+}
+
+// A service is the handlers and what they share.
+type service struct {
+	Config
+}
+
+// A route is a method and a path, and what answers them.
+type route struct {
+	method, path string
+	answer       echo.HandlerFunc
+}
+
+// routes returns every route there is. HEAD is answered wherever GET is.
+func (s *service) routes() []route {
+	all := []route{
+		{http.MethodPost, "/v1/costings", s.cost},
+		{http.MethodGet, "/v1/book", s.book},
+		{http.MethodGet, "/v1/terms", s.terms},
+		{http.MethodGet, "/v1/items", s.items},
+		{http.MethodGet, "/v1/items/:code", s.item},
+		{http.MethodGet, "/v1/items/:code/prices", s.prices},
+		{http.MethodGet, "/healthz", s.healthy},
+		{http.MethodGet, "/readyz", s.ready},
+		{http.MethodGet, "/openapi.yaml", s.contract},
+		{http.MethodGet, "/problems", s.page("problems.html")},
+		{http.MethodGet, "/", s.page("home.html")},
+	}
+	for _, c := range catalog.Classes() {
+		all = append(all,
+			route{http.MethodGet, "/v1/" + c.List, s.entries(c)},
+			route{http.MethodGet, "/v1/" + c.List + "/:code", s.entry(c)})
+	}
+	return all
+}
+
+// New returns the service as a handler; Serve puts it behind a listener.
+func New(c Config) http.Handler {
+	s := &service{c}
+	e := echo.New()
+	e.HTTPErrorHandler = s.fail
+	e.IPExtractor = echo.ExtractIPDirect()
+	e.Use(s.identified(), s.logged(), s.recovered(), guarded)
+	for _, r := range s.routes() {
+		e.Add(r.method, r.path, r.answer)
+		if r.method == http.MethodGet {
+			e.Add(http.MethodHead, r.path, r.answer)
+		}
+	}
+	return e
+}
+
+// Routes returns "METHOD /path/{parameter}" of every route but those of HEAD.
+func Routes() []string {
+	var all []string
+	for _, r := range (&service{}).routes() {
+		words := strings.Split(r.path, "/")
+		for i, w := range words {
+			if name, ok := strings.CutPrefix(w, ":"); ok {
+				words[i] = "{" + name + "}"
+			}
+		}
+		all = append(all, r.method+" "+strings.Join(words, "/"))
+	}
+	return all
+}

@@ -1,0 +1,70 @@
+package api
+
+import (
+	"bytes"
+	"embed"
+	"html/template"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+)
+
+//go:embed pages/*.html
+var pages embed.FS
+
+// page answers with a page for people.
+func (s *service) page(name string) echo.HandlerFunc {
+	t := template.Must(template.ParseFS(pages, "pages/"+name)) // embedded
+	return func(c echo.Context) error {
+		var out bytes.Buffer
+		if err := t.Execute(&out, map[string]any{"Address": "http://" + c.Request().Host, "Problems": problems}); err != nil {
+			return err
+		}
+		return s.fixed(c, typeHTML, out.Bytes())
+	}
+}
+
+// contract answers with openapi.yaml.
+func (s *service) contract(c echo.Context) error { return s.fixed(c, typeYAML, s.Contract) }
+
+// fixed answers with what does not change while the service runs.
+func (s *service) fixed(c echo.Context, media string, body []byte) error {
+	if _, err := accepted(c, media); err != nil {
+		return err
+	}
+	if _, err := parameters(c); err != nil {
+		return err
+	}
+	return tagged(c, media, body)
+}
+
+// healthy answers while the process runs.
+func (s *service) healthy(c echo.Context) error {
+	return s.state(c, map[string]any{"status": "ok"})
+}
+
+// ready answers when the catalogue can be read.
+func (s *service) ready(c echo.Context) error {
+	v, err := s.Catalog.Version(c.Request().Context())
+	if err != nil {
+		s.Log.Error("not ready", "id", c.Response().Header().Get(echo.HeaderXRequestID), "error", err)
+		return refuse(notReady, "the catalogue cannot be read")
+	}
+	return s.state(c, map[string]any{"status": "ready", "book_version": v})
+}
+
+// state answers with what is so at this moment.
+func (s *service) state(c echo.Context, v any) error {
+	if _, err := accepted(c, typeJSON); err != nil {
+		return err
+	}
+	if _, err := parameters(c); err != nil {
+		return err
+	}
+	text, err := encoded(v)
+	if err != nil {
+		return err
+	}
+	c.Response().Header().Set(echo.HeaderCacheControl, "no-store")
+	return write(c, http.StatusOK, typeJSON, text)
+}
