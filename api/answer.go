@@ -107,7 +107,7 @@ func body(c echo.Context, taken ...string) (string, []byte, error) {
 	}
 	text, err := io.ReadAll(http.MaxBytesReader(c.Response(), r.Body, maxBody))
 	if kind, _, _ := problemOf(err); err != nil && kind == internal { // cut off, or framed wrongly
-		return "", nil, refuse(notJSON, "the body ended before its end")
+		return "", nil, refuse(notJSON, "the body broke off before its end: send it again")
 	}
 	return media, text, err
 }

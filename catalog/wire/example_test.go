@@ -22,7 +22,7 @@ func ExampleDecode() {
 	}
 	// Output:
 	// <nil>
-	// #/chest/widht: there is no member "widht" here: check its spelling, small letters count
+	// #/chest/widht: there is no member "widht" here: check its spelling, and write small letters small
 	// #/chest/width: write a number with at most 6 decimals, without quotes or exponent, such as 12.5, not "900"
 	// byte 24: the member "title" stands twice: write it once
 	// byte 22: the JSON ends too soon

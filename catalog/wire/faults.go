@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"bytes"
 	"encoding"
 	"errors"
 	"fmt"
@@ -16,6 +17,11 @@ func malformed(b []byte, err *jsontext.SyntacticError) *Malformed {
 	at := min(max(err.ByteOffset, 0), int64(len(b)))
 	if errors.Is(err, jsontext.ErrDuplicateName) {
 		return &Malformed{at, fmt.Sprintf("the member %q stands twice: write it once", last(err.JSONPointer))}
+	}
+	for _, mark := range []string{"\xef\xbb\xbf", "\xff\xfe", "\xfe\xff"} {
+		if bytes.HasPrefix(b, []byte(mark)) {
+			return &Malformed{0, "the text begins with a byte order mark: save it as UTF-8 without one"}
+		}
 	}
 	if strings.Contains(err.Err.Error(), "UTF-8") {
 		return &Malformed{at, "the text is not UTF-8"}
@@ -42,7 +48,7 @@ func excerpt[T string | []byte](text T) string {
 // detail words what is wrong with a value.
 func detail(err *json.SemanticError) string {
 	if errors.Is(err, json.ErrUnknownName) {
-		return fmt.Sprintf("there is no member %q here: check its spelling, small letters count", last(err.JSONPointer))
+		return fmt.Sprintf("there is no member %q here: check its spelling, and write small letters small", last(err.JSONPointer))
 	}
 	if err.Err != nil && strings.HasPrefix(err.Err.Error(), "write ") { // of our own number types
 		return err.Err.Error()

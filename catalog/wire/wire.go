@@ -29,7 +29,8 @@ func Decode(b []byte, v any) error {
 	if err == nil {
 		return nil
 	}
-	if syntax := (*jsontext.SyntacticError)(nil); errors.As(err, &syntax) {
+	syntax := (*jsontext.SyntacticError)(nil)
+	if errors.As(err, &syntax) || errors.As(json.Unmarshal(b, new(jsontext.Value)), &syntax) { // decoding may have stopped before it
 		return malformed(b, syntax)
 	}
 	if semantic := (*json.SemanticError)(nil); errors.As(err, &semantic) {

@@ -1,0 +1,157 @@
+package api_test
+
+import (
+	"maps"
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"reckoner/api"
+)
+
+func TestRoutesAreThoseOfTheContract(t *testing.T) {
+	assert.ElementsMatch(t, slices.Collect(maps.Keys(shared.operations())), api.Routes())
+}
+
+// gets returns the path of every GET, with a code that there is in the place of
+// {code}.
+func gets(t testing.TB) (targets []string) {
+	for _, route := range api.Routes() {
+		path, ok := strings.CutPrefix(route, "GET ")
+		if !ok {
+			continue
+		}
+		if list, _, ok := strings.Cut(path, "/{code}"); ok {
+			entries := object(t, list)[strings.TrimPrefix(list, "/v1/")].([]any)
+			path = strings.Replace(path, "{code}", entries[0].(map[string]any)["code"].(string), 1)
+		}
+		targets = append(targets, path)
+	}
+	require.Greater(t, len(targets), 25)
+	return targets
+}
+
+// HEAD is answered as GET is, without the body.
+func TestHeadIsGetWithoutTheBody(t *testing.T) {
+	for _, target := range gets(t) {
+		for _, more := range [][]string{{}, {"If-None-Match: *"}, {"Accept: text/x-none"}, {"Host: evil.example"}} {
+			ask := func(method string) (int, http.Header) {
+				r := fetch(target, append(more, "X-Request-ID: same")...)
+				r.method, r.bad = method, true
+				a := shared.ask(t, r)
+				a.header.Del("Date")
+				return a.status, a.header
+			}
+			status, header := ask(http.MethodGet)
+			asHead, headers := ask(http.MethodHead)
+			assert.Equal(t, status, asHead, target)
+			assert.Equal(t, header, headers, target)
+		}
+	}
+}
+
+// What every GET refuses, it refuses alike.
+func TestWhatEveryGetRefuses(t *testing.T) {
+	for _, target := range gets(t) {
+		for _, c := range []struct {
+			more   string
+			header string
+			status int
+			kind   string
+			says   string
+		}{
+			{"", "Host: evil.example", 403, "foreign", ""},
+			{"", "Accept: text/x-none", 406, "not-acceptable", ""},
+			{"?colour=blue", "", 422, "not-valid", "colour"},
+			{"?colour=blue&%FF=2", "", 422, "not-valid", "\uFFFD"},
+			{"?as_of=2026-02-30", "", 422, "not-valid", "as_of"},
+			{"?as_of=2026-11-01&as_of=2026-11-01", "", 422, "not-valid", "as_of"},
+			{"?as_of=2026-11-01;a", "", 422, "not-valid", "the query cannot be read"},
+		} {
+			a := shared.ask(t, refused(fetch(target+c.more, c.header)))
+			assert.Equal(t, c.status, a.status, target+c.more)
+			assert.Equal(t, "/problems#"+c.kind, a.Type, target+c.more)
+			assert.Contains(t, string(a.body), c.says, target+c.more)
+		}
+	}
+}
+
+// What is not there is told as a problem, at every path below a list.
+func TestWhatIsNotThere(t *testing.T) {
+	for _, c := range []struct{ target, detail string }{
+		{"/v1/items/no-such-thing", `there is no item with the code "no-such-thing" on 2026-11-01`},
+		{"/v1/items/no-such-thing/prices", `there is no item with the code "no-such-thing" on 2026-11-01`},
+		{"/v1/items/ash-prime", `there is no item with the code "ash-prime" on 2026-11-01`},
+		{"/v1/timbers/ash-prime-27?as_of=2026-01-05", `there is no timber with the code "ash-prime-27" on 2026-01-05`},
+		{"/v1/timbers/ASH-PRIME", `there is no timber with the code "ASH-PRIME" on 2026-11-01`},
+		{"/v1/sheets/x", `there is no sheet with the code "x" on 2026-11-01`},
+		{"/v1/supplies/x", `there is no supply with the code "x" on 2026-11-01`},
+		{"/v1/ironmongery/x", `there is no ironmongery with the code "x" on 2026-11-01`},
+		{"/v1/methods/x", `there is no method with the code "x" on 2026-11-01`},
+		{"/v1/finishes/x", `there is no finish with the code "x" on 2026-11-01`},
+		{"/v1/labour/x", `there is no labour with the code "x" on 2026-11-01`},
+		{"/v1/stages/x", `there is no stage with the code "x" on 2026-11-01`},
+		{"/v1/rules/x", `there is no rule with the code "x" on 2026-11-01`},
+		{"/v1/items/a%2Fb", `there is no item with the code "a/b" on 2026-11-01`},
+		{"/v1/items/a%252Fb", `there is no item with the code "a%2Fb" on 2026-11-01`},
+		{"/v1/items/ash%2Dprime-27%2Fprices", `there is no item with the code "ash-prime-27/prices" on 2026-11-01`},
+		{"/v1/items/%FF%00%0A%22", `there is no item with the code "\xff\x00\n\"" on 2026-11-01`},
+		{"/v1/items/%E2%80%AE", `there is no item with the code "\u202e" on 2026-11-01`},
+		{"/v1/items/'%20OR%201=1--", `there is no item with the code "' OR 1=1--" on 2026-11-01`},
+		{"/v1/items/..", `there is no item with the code ".." on 2026-11-01`},
+		{"/v1/items//prices", `there is no item with the code "" on 2026-11-01`},
+		{"/v1/items/", "there is nothing at this path"},
+		{"/v1/book/", "there is nothing at this path"},
+		{"/v1//book", "there is nothing at this path"},
+		{"/v1/items/ash-prime-27/prices/", "there is nothing at this path"},
+		{"/v1/items/../book", "there is nothing at this path"},
+		{"/v1/costings/", "there is nothing at this path"},
+		{"/V1/book", "there is nothing at this path"},
+		{"/v1", "there is nothing at this path"},
+		{"/healthz/", "there is nothing at this path"},
+		{"/favicon.ico", "there is nothing at this path"},
+	} {
+		a := shared.ask(t, refused(fetch(c.target)))
+		assert.Equal(t, 404, a.status, c.target)
+		assert.Equal(t, []string{"/problems#not-found", c.detail}, []string{a.Type, a.Detail}, c.target)
+	}
+	// %XX stands for any letter of a code (RFC 3986, section 6.2.2.2).
+	plain, _ := answered(t, fetch("/v1/items/ash-prime-27"))
+	for _, target := range []string{"/v1/items/ash%2Dprime-27", "/v1/items/%61sh-prime%2d27"} {
+		got := shared.ask(t, refused(fetch(target)))
+		assert.Equal(t, plain, string(got.body), target)
+	}
+}
+
+// A method that a path does not take is refused with those it does; OPTIONS asks for
+// them.
+func TestMethods(t *testing.T) {
+	for _, c := range []struct{ target, allow string }{
+		{"/v1/costings", "OPTIONS, POST"},
+		{"/v1/book", "OPTIONS, GET, HEAD"},
+		{"/v1/items/x/prices", "OPTIONS, GET, HEAD"},
+		{"/", "OPTIONS, GET, HEAD"},
+	} {
+		for _, method := range []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "TRACE", "PROPFIND", "get", "OPTIONS"} {
+			a := shared.ask(t, refused(request{method: method, target: c.target}))
+			switch {
+			case method == "OPTIONS":
+				assert.Equal(t, 204, a.status, c.target)
+			case strings.Contains(c.allow, method):
+				assert.NotEqual(t, 405, a.status, c.target)
+				continue
+			default:
+				assert.Equal(t, 405, a.status, "%s %s", method, c.target)
+			}
+			assert.Equal(t, []string{c.allow}, a.header.Values("Allow"), "%s %s", method, c.target)
+			if a.status == 405 && method != "HEAD" {
+				assert.Equal(t, []string{"/problems#method-not-allowed", "this path takes only the methods in the header Allow"}, []string{a.Type, a.Detail})
+			}
+		}
+	}
+	assert.Equal(t, 404, shared.ask(t, refused(request{method: "OPTIONS", target: "/nothing"})).status)
+}
