@@ -127,7 +127,7 @@ func TestAChangeIsSeenByAll(t *testing.T) {
 	path := storetest.Path(t)
 	c, s := opened(t, path), storetest.Open(t, path)
 	other := exec.Command(os.Args[0])
-	other.Env, other.Stderr = append(os.Environ(), watched+"="+path), os.Stderr
+	other.Env, other.Stderr = append(os.Environ(), watched+"="+path, "GORACE=atexit_sleep_ms=0"), os.Stderr
 	in, err := other.StdinPipe()
 	require.NoError(t, err)
 	out, err := other.StdoutPipe()
@@ -239,14 +239,13 @@ func TestWhatMakesNoBookIsAnError(t *testing.T) {
 		values    []any
 		says      string
 	}{
-		"no day of the calendar": {newPrice, []any{"castor-50", "2026-02-30", 1, "each"}, "2026-02-30"},
-		"no such unit":           {newPrice, []any{"castor-50", "2026-11-01", 1, "furlong"}, "furlong"},
-		"another type":           {newEntry, []any{"method", "dip", "", false, `{"code": "dip", "density": 1}`}, "density"},
-		"two of one code":        {newEntry, []any{"method", "dip", "", false, `{"code": "brush", "transfer_percent": 50}`}, "brush"},
-		"no such grade":          {newEntry, []any{"stage", "drawing", "", false, `{"code": "drawing", "description": "x", "grade": "nobody", "bench": true}`}, "nobody"},
-		"no terms":               {"DELETE FROM entries WHERE class = ?", []any{"terms"}, ""},
-		"no catalogue":           {"DELETE FROM catalogue WHERE id = ?", []any{1}, ""},
-		"no such currency":       {"UPDATE catalogue SET currency = ?", []any{"XXQ"}, "XXQ"},
+		"no such unit":     {newPrice, []any{"castor-50", "2026-11-01", 1, "furlong"}, "furlong"},
+		"another type":     {newEntry, []any{"method", "dip", "", false, `{"code": "dip", "density": 1}`}, "density"},
+		"two of one code":  {newEntry, []any{"method", "dip", "", false, `{"code": "brush", "transfer_percent": 50}`}, "brush"},
+		"no such grade":    {newEntry, []any{"stage", "drawing", "", false, `{"code": "drawing", "description": "x", "grade": "nobody", "bench": true}`}, "nobody"},
+		"no terms":         {"DELETE FROM entries WHERE class = ?", []any{"terms"}, ""},
+		"no catalogue":     {"DELETE FROM catalogue WHERE id = ?", []any{1}, ""},
+		"no such currency": {"UPDATE catalogue SET currency = ?", []any{"XXQ"}, "XXQ"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			c, s := stored(t)

@@ -53,7 +53,9 @@ func vacuumInto(ctx context.Context, from, to string) error {
 	if err := errors.Join(err, db.Close()); err != nil {
 		return fmt.Errorf("copying %s: %w", from, err)
 	}
-	made, err := sql.Open(sqlite.DriverName, copier(to).String())
+	whole := copier(to)
+	whole.options.Set("mode", "rw") // else the CHECKs would not be looked at
+	made, err := sql.Open(sqlite.DriverName, whole.String())
 	if err != nil {
 		return err
 	}

@@ -129,17 +129,18 @@ func open(d dsn, connections int) (*gorm.DB, error) {
 	return g, nil
 }
 
-// check looks for damage: quickly, without comparing indexes with their tables.
+// check looks for damage: quickly, without comparing indexes with their tables. It
+// does so as a writer: to a connection that only reads, SQLite shows no CHECK.
 func (s *Store) check(ctx context.Context) error {
 	var found []string
-	if err := s.read.WithContext(ctx).Raw("PRAGMA quick_check(1)").Scan(&found).Error; err != nil {
+	if err := s.write.WithContext(ctx).Raw("PRAGMA quick_check(1)").Scan(&found).Error; err != nil {
 		return err
 	}
 	if len(found) != 1 || found[0] != "ok" {
 		return fmt.Errorf("%w: %v", ErrDamaged, found)
 	}
 	var orphans []struct{ Table, Parent string }
-	if err := s.read.WithContext(ctx).Raw("PRAGMA foreign_key_check").Scan(&orphans).Error; err != nil {
+	if err := s.write.WithContext(ctx).Raw("PRAGMA foreign_key_check").Scan(&orphans).Error; err != nil {
 		return err
 	}
 	if len(orphans) > 0 {
@@ -150,11 +151,8 @@ func (s *Store) check(ctx context.Context) error {
 
 // Close gives the file and its lock back.
 func (s *Store) Close() error {
-	return errors.Join(
-		shut(s.read),
-		s.write.Exec("PRAGMA optimize").Error,
-		shut(s.write),
-		s.lock.Unlock())
+	_ = s.write.Exec("PRAGMA optimize").Error // notes for planning queries: a full disk has no room for them, and nothing is lost
+	return errors.Join(shut(s.read), shut(s.write), s.lock.Unlock())
 }
 
 func shut(g *gorm.DB) error {

@@ -17,7 +17,7 @@ CREATE TABLE catalogue (
 CREATE TABLE entries (
     class          TEXT    NOT NULL CHECK (class IN ('timber', 'sheet', 'supply', 'ironmongery', 'method', 'finish', 'labour', 'stage', 'rule', 'terms')),
     code           TEXT    NOT NULL CHECK (length(code) BETWEEN 1 AND 64),
-    effective_from TEXT    NOT NULL CHECK (effective_from = '' OR effective_from GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]'),
+    effective_from TEXT    NOT NULL CHECK (effective_from = '' OR effective_from IS date(effective_from)),
     retired        INTEGER NOT NULL CHECK (retired IN (0, 1)),
     doc            TEXT    NOT NULL CHECK (json_valid(doc)),
     PRIMARY KEY (class, code, effective_from)
@@ -27,7 +27,7 @@ CREATE TABLE entries (
 -- price: rate in ten-thousandths of the currency, for one unit.
 CREATE TABLE prices (
     code           TEXT    NOT NULL CHECK (length(code) BETWEEN 1 AND 64),
-    effective_from TEXT    NOT NULL CHECK (effective_from GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]'),
+    effective_from TEXT    NOT NULL CHECK (effective_from IS date(effective_from)),
     rate           INTEGER NOT NULL CHECK (rate BETWEEN 0 AND 9999999999),
     unit           TEXT    NOT NULL CHECK (unit <> ''),
     PRIMARY KEY (code, effective_from)
