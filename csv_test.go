@@ -149,25 +149,25 @@ a,b
 	r := run("", "price", saved(t, text), "--timber", "ash-prime", "--sheet", "birch-ply-6", "--finish", "oil", "--as-of", "2026-11-01")
 	assert.Equal(t, badInput, r.status)
 	assert.Empty(t, r.out)
-	assert.Equal(t, `--finish: "oil" is no finish of the book
+	assert.Equal(t, `--finish: "oil" is no finish of the book: check its spelling, or name another
 row 2, length: "1240,5" is no size: write 1240.5, in millimetres with a point and no unit
 row 3, quantity: the quantity is missing: write how many of the part there are
 row 3, length: "860 mm" is no size: write 860, in millimetres with a point and no unit
 row 4, name: the name is missing: write what the part is
 row 4, quantity: "0" is no quantity: write a whole number from 1
-row 4, length: part is 3200 mm long, the longest ash-prime 3000 mm
+row 4, length: part is 3200 mm long, the longest ash-prime 3000 mm: bring it down to 3000 mm, or choose a timber that comes longer
 row 4, finish: "both" is not known: write all (2 faces, 2 long edges, 2 ends), faces or none
-row 5, length: Loose shelf is 3100 mm long, the longest ash-prime 3000 mm
-row 6, length: Loose shelf is 3100 mm long, the longest ash-prime 3000 mm
+row 5, length: Loose shelf is 3100 mm long, the longest ash-prime 3000 mm: bring it down to 3000 mm, or choose a timber that comes longer
+row 6, length: Loose shelf is 3100 mm long, the longest ash-prime 3000 mm: bring it down to 3000 mm, or choose a timber that comes longer
 row 7, quantity: "1.5" is no quantity: write a whole number from 1
-row 7, width: 0 is out of range: write a size from 1 mm to 20000 mm
+row 7, width: the width is missing or 0: write a size from 1 mm to 20000 mm
 row 7, material: "inner" is no material of a list: write show, sheet, or the code of a timber or sheet
 row 8, thickness: the part is 9 mm thick, its sheet 6 mm: leave the thickness out or choose another sheet
-row 9: Bottom is 3000 mm x 100 mm and fits no sheet of birch-ply-6, 2440 mm x 1220 mm
+row 9: Bottom is 3000 mm x 100 mm and fits no sheet of birch-ply-6, 2440 mm x 1220 mm: make it smaller, or choose a larger sheet
 row 10, quantity: 20000 is too many: write at most 10000
 row 10, material: "ashh" is no timber or sheet of the book: write show, sheet, or the code of one
 row 11, thickness: a timber part needs its thickness: write it
-row 12, thickness: Post needs 90 mm finished (90 mm + 0 mm to flatten); the thickest of ash-prime with a price on 2026-11-01 is 80 mm, which finishes to 72 mm
+row 12, thickness: Post needs 90 mm finished; the thickest of ash-prime with a price on 2026-11-01 is 80 mm, which finishes to 72 mm: make it at most 72 mm, or choose another timber
 row 13, length: 20001 is out of range: write a size from 1 mm to 20000 mm
 row 13, width: 0.5 is out of range: write a size from 1 mm to 20000 mm
 row 14: it has 2 cells, the header row 7: write every cell, decimals with a point, and put a text with a comma in quotation marks
@@ -182,7 +182,7 @@ func TestFaultsOfACuttingList(t *testing.T) {
 		"no timber":              {good, "--finish oil-3", "--timber: it is missing, and row 2 is cut from it: name a timber of the book"},
 		"no timber for a later":  {"A,1,90,90,6,birch-ply-6,\nB,1,90,90,20,oak-prime,\n\nC,1,90,90,20,Show,\n", "", "--timber: it is missing, and row 5 is"},
 		"unknown timber":         {good, "--timber oak", `--timber: "oak" is no timber of the book`},
-		"a thickness as timber":  {good, "--timber oak-prime-27", `--timber: "oak-prime-27" is no timber`},
+		"a thickness as timber":  {good, "--timber oak-prime-27", `--timber: "oak-prime-27" is a thickness of the timber oak-prime: name oak-prime`},
 		"a sheet as timber":      {good, "--timber birch-ply-6", `--timber: "birch-ply-6" is no timber`},
 		"unknown, needed or not": {"A,1,90,90,20,oak-prime,\n", "--timber oak", `--timber: "oak" is no timber of the book`},
 		"no sheet":               {good + "Back,1,800,800,,sheet,\n", "--timber oak-prime", "--sheet: it is missing, and row 3 is cut from it: name a sheet of the book"},

@@ -38,7 +38,7 @@ func (j *job) cutParts() {
 		j.merge(p, first)
 	}
 	if total > maxCut {
-		j.add("", "the cutting list has %d pieces: at most %d go on one line", total, maxCut)
+		j.add("", "the cutting list has %d pieces, at most %d can be priced together: lower a quantity, or split it", total, maxCut)
 		return
 	}
 	for i := range j.cuts {
@@ -112,7 +112,8 @@ func zone(s piece.Surface, n int, l, w, t unit.Length) num.Decimal {
 func (j *job) saw(c *cut) {
 	t := c.timber
 	if c.Length > t.Longest {
-		j.add(c.LongAt[1:], "%s is %s long, the longest %s %s", c.Name, j.show(c.Length), t.Code, j.show(t.Longest))
+		j.add(c.LongAt[1:], "%s is %s long, the longest %s %s: bring it down to %s, or choose a timber that comes longer",
+			c.Name, j.show(c.Length), t.Code, j.show(t.Longest), j.atMost(t.Longest))
 	}
 	c.thickness = j.thinnest(c)
 	if c.thickness == nil {
@@ -120,7 +121,7 @@ func (j *job) saw(c *cut) {
 	}
 	c.strips, c.width = strips(t, c.Width)
 	if c.OneBoard != "" && c.strips > 1 {
-		j.add(c.OneBoard[1:], "%s is %s wide and would be glued up from %d strips, but one_board_fronts asks for one board (%s gives %s)",
+		j.add(c.OneBoard[1:], "%s is %s wide and would be glued up from %d strips, but one_board_fronts asks for one board (%s gives %s): make it narrower, choose a timber with wider boards, or leave one_board_fronts out",
 			c.Name, j.show(c.Width), c.strips, t.Code, j.show(t.BoardWidth-t.WidthAllowance))
 	}
 	c.length = min(c.Length+t.LengthAllowance, t.Longest)
@@ -148,12 +149,22 @@ func (j *job) thinnest(c *cut) *book.Thickness {
 	switch {
 	case best != nil:
 	case thickest == nil:
-		j.add(j.namedTimber(c), "%s is cut from %s, which has no thickness with a price on %s", c.Name, c.timber.Code, j.Data().AsOf)
+		j.add(j.namedTimber(c), "no thickness of %s has a price on %s: give one of them a price from that date or before, or choose another timber", c.timber.Code, j.Data().AsOf)
 	default:
-		j.add(c.ThickAt[1:], "%s needs %s finished (%s + %s to flatten); the thickest of %s with a price on %s is %s, which finishes to %s",
-			c.Name, j.show(need), j.show(c.Thickness), j.show(c.Extra), c.timber.Code, j.Data().AsOf, j.show(thickest.Thickness), j.show(thickest.FinishesTo))
+		j.tooThick(c, thickest)
 	}
 	return best
+}
+
+// tooThick reports that c is not to be had out of the thickest there is.
+func (j *job) tooThick(c *cut, thickest *book.Thickness) {
+	need, remedy := j.show(c.Thickness)+" finished", "make it at most "+j.atMost(thickest.FinishesTo)
+	if c.Extra > 0 {
+		need = j.show(c.Thickness+c.Extra) + " finished (" + j.show(c.Thickness) + " + " + j.show(c.Extra) + " to flatten)"
+		remedy = "bring the two down to " + j.atMost(thickest.FinishesTo) + " together"
+	}
+	j.add(c.ThickAt[1:], "%s needs %s; the thickest of %s with a price on %s is %s, which finishes to %s: %s, or choose another timber",
+		c.Name, need, c.timber.Code, j.Data().AsOf, j.show(thickest.Thickness), j.show(thickest.FinishesTo), remedy)
 }
 
 // namedTimber returns where the timber of c is named: its role, or the part.
@@ -180,7 +191,7 @@ func strips(t *book.Timber, width unit.Length) (n int, sawn unit.Length) {
 func (j *job) fit(c *cut) {
 	s := c.sheet
 	if long, wide := max(c.Length, c.Width), min(c.Length, c.Width); long > max(s.Length, s.Width) || wide > min(s.Length, s.Width) {
-		j.add(c.At[1:], "%s is %s x %s and fits no sheet of %s, %s x %s", c.Name, j.show(c.Length), j.show(c.Width), s.Code, j.show(s.Length), j.show(s.Width))
+		j.add(c.At[1:], "%s is %s x %s and fits no sheet of %s, %s x %s: make it smaller, or choose a larger sheet", c.Name, j.show(c.Length), j.show(c.Width), s.Code, j.show(s.Length), j.show(s.Width))
 		return
 	}
 	c.area = unit.Area(unit.Face{N: c.count, L: c.Length, W: c.Width})
@@ -189,6 +200,11 @@ func (j *job) fit(c *cut) {
 // show prints l as the piece writes its sizes.
 func (j *job) show(l unit.Length) string {
 	return string(append(append(l.AppendSize(nil, j.units), ' '), j.units...))
+}
+
+// atMost prints what to type where l is the most.
+func (j *job) atMost(l unit.Length) string {
+	return j.units.AtMost(l).String() + " " + string(j.units)
 }
 
 // printed returns c as the answer shows it.

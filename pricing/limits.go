@@ -72,7 +72,7 @@ func (p *pricer) names(r *Request) {
 			p.faults.Add(at+"/id", "%q is no id: write 1 to 64 lower-case letters, digits, '-' or '_'", name)
 		}
 		if first, ok := index[name]; ok {
-			p.faults.Add(at+"/id", "the id %q is that of piece %d already", name, first+1)
+			p.faults.Add(at+"/id", "the id %q is that of piece %d already: give this piece another", name, first+1)
 			continue
 		}
 		index[name] = i
@@ -87,7 +87,7 @@ func (p *pricer) names(r *Request) {
 		case q.Optional:
 			p.faults.Add(at, "a piece is an alternative or an extra, not both: leave out alternative_to or optional")
 		case !ok:
-			p.faults.Add(at+"/alternative_to", "no piece has the id %q", q.AlternativeTo)
+			p.faults.Add(at+"/alternative_to", "no piece has the id %q: name one of the request by its id", q.AlternativeTo)
 		case r.Pieces[of].AlternativeTo != "":
 			p.faults.Add(at+"/alternative_to", "%q is itself an alternative: name the piece that both stand beside", q.AlternativeTo)
 		}
@@ -116,7 +116,7 @@ func (j *job) check() {
 	}
 	if q.Tax != "" {
 		if _, ok := j.terms.FindTax(q.Tax); !ok {
-			j.add("/tax", "the tax %q is not among the taxes of the terms", q.Tax)
+			j.add("/tax", "the tax %q is not among the taxes of the terms: name one that is, or add it to them", q.Tax)
 		}
 	}
 	j.checkItems(q)
@@ -133,8 +133,10 @@ func (j *job) check() {
 	j.checkHours(q.ExtraHours)
 	j.checkBoughtIn(q.BoughtIn)
 	if a := q.AgreedPrice; a != nil {
-		if _, err := j.currency.Exact(*a); err != nil || *a < 0 || *a >= maxPrice {
-			j.add("/agreed_price", "%s is no price in %s: write it in whole coins, below %s", *a, j.currency, maxPrice)
+		if _, err := j.currency.Exact(*a); err != nil {
+			j.add("/agreed_price", "%s", err)
+		} else if *a < 0 || *a >= maxPrice {
+			j.add("/agreed_price", "%s is out of range: write a price from 0, below %s", *a, maxPrice)
 		}
 	}
 	for _, l := range []struct {
@@ -151,31 +153,33 @@ func (j *job) check() {
 func (j *job) checkItems(q *piece.Piece) {
 	for role, code := range q.Timbers {
 		if role != piece.Show && role != piece.Inner {
-			j.add("/timbers/"+escape(role), "%q is no role of a timber: write show or inner", role)
+			j.faults.Unknown(j.root+"/timbers/"+escape(role), role, "role of a timber", "write show or inner")
 		} else if j.Timber(code) == nil {
-			j.add("/timbers/"+role, "%q is no timber of the book", code)
+			j.unknown("/timbers/"+role, code, "timber")
 		}
 	}
 	for role, code := range q.Sheets {
 		if role != piece.Bottom && role != piece.Back {
-			j.add("/sheets/"+escape(role), "%q is no role of a sheet: write bottom or back", role)
+			j.faults.Unknown(j.root+"/sheets/"+escape(role), role, "role of a sheet", "write bottom or back")
 		} else if j.Sheet(code) == nil {
-			j.add("/sheets/"+role, "%q is no sheet of the book", code)
+			j.unknown("/sheets/"+role, code, "sheet")
 		}
 	}
 	if s := j.Supply(q.Glue); q.Glue != "" && (s == nil || s.Glue == nil) {
-		j.add("/glue", "%q is no glue of the book", q.Glue)
+		j.unknown("/glue", q.Glue, "glue")
 	}
 	for zone, code := range q.Finishes {
 		if zone != outside && zone != inside {
-			j.add("/finishes/"+escape(zone), "%q is no zone: write outside or inside", zone)
+			j.faults.Unknown(j.root+"/finishes/"+escape(zone), zone, "zone", "write outside or inside")
 		} else if j.Finish(code) == nil {
-			j.add("/finishes/"+zone, "%q is no finish of the book", code)
+			j.unknown("/finishes/"+zone, code, "finish")
 		}
 	}
 	for role, p := range q.Waste {
 		if role != piece.Show && role != piece.Inner && role != sheetRole && j.Timber(role) == nil {
-			j.add("/waste_percent/"+escape(role), "%q is no role: write show, inner, sheet or a timber's code", role)
+			if at := "/waste_percent/" + escape(role); !j.isThickness(at, role) {
+				j.faults.Unknown(j.root+at, role, "role", "write show, inner, sheet or a timber's code")
+			}
 		} else if p < 0 || p > book.MaxPercent {
 			j.add("/waste_percent/"+role, "%s %% is out of range: write 0 to %s", p, book.MaxPercent)
 		}
@@ -184,7 +188,7 @@ func (j *job) checkItems(q *piece.Piece) {
 
 func (j *job) checkFitted(at string, f *piece.Fitted) {
 	if j.Fitting(f.Code) == nil {
-		j.add(at+"/code", "%q is no ironmongery of the book", f.Code)
+		j.unknown(at+"/code", f.Code, "ironmongery")
 	}
 	wide := f.FromWidth != nil || f.BelowWidth != nil
 	switch f.Per {
@@ -193,10 +197,14 @@ func (j *job) checkFitted(at string, f *piece.Fitted) {
 		if wide {
 			j.add(at, "a %s has no width to choose by: leave out from_width and below_width", f.Per)
 		}
+	case "":
+		j.add(at+"/per", "per is missing: write drawer, opening, case or piece")
 	default:
 		j.add(at+"/per", "%q is not known: write drawer, opening, case or piece", f.Per)
 	}
-	if f.Each < num.One || f.Each > num.Whole(maxQuantity) || f.Each.Round(0) != f.Each {
+	if f.Each == 0 {
+		j.add(at+"/each", "each is missing or 0: write how many, a whole number from 1 to %d", maxQuantity)
+	} else if f.Each < num.One || f.Each > num.Whole(maxQuantity) || f.Each.Round(0) != f.Each {
 		j.add(at+"/each", "%s is out of range: write a whole number from 1 to %d", f.Each, maxQuantity)
 	}
 	limit := j.units.Size(maxSize * unit.Millimetre)
@@ -209,7 +217,7 @@ func (j *job) checkFitted(at string, f *piece.Fitted) {
 		}
 	}
 	if f.FromWidth != nil && f.BelowWidth != nil && *f.FromWidth >= *f.BelowWidth {
-		j.add(at, "no width is from %s and below %s", *f.FromWidth, *f.BelowWidth)
+		j.add(at, "no width is from %s and below %s: make from_width smaller or below_width larger", *f.FromWidth, *f.BelowWidth)
 	}
 }
 
@@ -223,7 +231,7 @@ func (j *job) checkEdges(list *piece.PartList) {
 		switch m := j.material(k.Material); {
 		case k.Material == "", k.Material == piece.Show, k.Material == piece.Inner, m.role == sheetRole, m.timber != nil:
 		default:
-			j.add("/parts/joints/"+strconv.Itoa(i)+"/material", "%q is no role and no timber or sheet of the book", k.Material)
+			j.noMaterial("/parts/joints/"+strconv.Itoa(i)+"/material", k.Material)
 		}
 	}
 }
@@ -232,7 +240,7 @@ func (j *job) checkHours(hours []piece.ExtraHours) {
 	for i, h := range hours {
 		at := "/extra_hours/" + strconv.Itoa(i)
 		if j.Stage(h.Stage) == nil {
-			j.add(at+"/stage", "%q is no stage of the book", h.Stage)
+			j.unknown(at+"/stage", h.Stage, "stage")
 		}
 		if h.Hours < 0 || h.Hours > num.Whole(maxQuantity) {
 			j.add(at+"/hours", "%s is out of range: write 0 to %d", h.Hours, maxQuantity)
@@ -246,14 +254,16 @@ func (j *job) checkBoughtIn(lines []piece.BoughtIn) {
 		at := "/bought_in/" + strconv.Itoa(i)
 		j.faults.Text(j.root+at, "description", l.Description, book.MaxText, true)
 		switch {
-		case l.Quantity <= 0 || l.Quantity > num.Whole(maxQuantity):
+		case l.Quantity == 0:
+			j.add(at+"/quantity", "the quantity is missing or 0: write a number above 0, at most %d", maxQuantity)
+		case l.Quantity < 0 || l.Quantity > num.Whole(maxQuantity):
 			j.add(at+"/quantity", "%s is out of range: write a number above 0, at most %d", l.Quantity, maxQuantity)
 		case l.Quantity.Round(3) != l.Quantity:
 			j.add(at+"/quantity", "%s has too many decimals: write at most 3", l.Quantity)
 		}
 		j.faults.Text(j.root+at, "unit", string(l.Unit), maxUnitText, true)
 		if l.Rate < 0 || l.Rate >= book.MaxRate {
-			j.add(at+"/rate", "%s is out of range: a rate is below %s", l.Rate, book.MaxRate)
+			j.add(at+"/rate", "%s is out of range: write a rate from 0, below %s", l.Rate, book.MaxRate)
 		}
 	}
 }

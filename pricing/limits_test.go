@@ -200,7 +200,7 @@ func TestLimitsOfLists(t *testing.T) {
 	laths.Parts.Parts = append(laths.Parts.Parts, piece.FreePart{Name: "One more", Length: num.Whole(100), Width: num.Whole(50), Thickness: mm(10), Material: "show"})
 	faults := refused(t, request1(laths), b)
 	require.Equal(t, "#/pieces/0", faults[0].Pointer)
-	require.Contains(t, faults[0].Detail, "20001 pieces: at most 20000")
+	require.Contains(t, faults[0].Detail, "20001 pieces, at most 20000")
 
 	tall := chest(t)
 	tall.Chest.Rows = make([]piece.Row, 41)

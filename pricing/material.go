@@ -72,21 +72,53 @@ func (j *job) stock(name string) piece.Stock {
 // missing reports a material that nothing is named for: a role once, where it
 // should be named, a code where it stands.
 func (j *job) missing(name, at string) {
-	members := map[string]string{piece.Show: "timbers", piece.Inner: "timbers", piece.Bottom: "sheets", piece.Back: "sheets"}
-	named := map[string]map[string]string{"timbers": j.piece.Timbers, "sheets": j.piece.Sheets}
-	member, isRole := members[name]
-	if !isRole {
-		j.add(at+"/material", "%q is no role (show, inner, bottom, back) and no timber or sheet of the book", name)
+	what, named := "timber", j.piece.Timbers
+	switch name {
+	case piece.Show, piece.Inner:
+	case piece.Bottom, piece.Back:
+		what, named = "sheet", j.piece.Sheets
+	default:
+		j.noMaterial(at+"/material", name)
 		return
 	}
-	if _, typed := named[member][name]; typed {
+	if _, typed := named[name]; typed {
 		return // a code that is not in the book: said there
 	}
-	pointer := j.root + "/" + member
-	if j.piece.Timbers == nil && member == "timbers" || j.piece.Sheets == nil && member == "sheets" {
-		pointer = j.root
+	pointer := "/" + what + "s"
+	if named == nil {
+		pointer = ""
 	}
-	j.faults.Add(pointer, "the piece has parts of %s: name it in %s", name, member)
+	j.add(pointer, "the piece has parts of the role %s: name a %s for it in %ss", name, what, what)
+}
+
+// noMaterial reports what stands for a material and is none.
+func (j *job) noMaterial(at, name string) {
+	switch {
+	case name == "":
+		j.add(at, "the material is missing: name a role (show, inner, bottom, back), or a timber or sheet of the book")
+	case !j.isThickness(at, name):
+		j.add(at, "%q is no role (show, inner, bottom, back) and no timber or sheet of the book: check its spelling, or name another", name)
+	}
+}
+
+// isThickness reports whether code, which stands for a timber, is that of one of
+// its thicknesses; that is a fault.
+func (j *job) isThickness(at, code string) bool {
+	t := j.TimberOf(code)
+	if t != nil {
+		j.add(at, "%q is a thickness of the timber %s: name %s", code, t.Code, t.Code)
+	}
+	return t != nil
+}
+
+// unknown reports a code that is that of no such thing of the book.
+func (j *job) unknown(at, code, what string) {
+	switch {
+	case code == "":
+		j.add(at, "the %s is missing: name one of the book by its code", what)
+	case what != "timber" || !j.isThickness(at, code):
+		j.add(at, "%q is no %s of the book: check its spelling, or name another", code, what)
+	}
 }
 
 // waste returns the add-on for waste of a role: the request's, else std.

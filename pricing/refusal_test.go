@@ -102,9 +102,9 @@ func TestAChestWiderThanTheLongestBoardIsRefused(t *testing.T) {
 	for _, f := range refused(t, request1(p), starter(t)) {
 		said[f.Pointer+" "+f.Detail] = true
 	}
-	require.Contains(t, said, "#/pieces/0/chest/width Top is 3100 mm long, the longest ash-prime 3000 mm")
-	require.Contains(t, said, "#/pieces/0/chest/rows/1 Drawer front is 3026 mm long, the longest ash-prime 3000 mm")
-	require.Contains(t, said, "#/pieces/0/chest/rows/1 Drawer bottom is 3010 mm x 426 mm and fits no sheet of birch-ply-6, 2440 mm x 1220 mm")
+	require.Contains(t, said, "#/pieces/0/chest/width Top is 3100 mm long, the longest ash-prime 3000 mm: bring it down to 3000 mm, or choose a timber that comes longer")
+	require.Contains(t, said, "#/pieces/0/chest/rows/1 Drawer front is 3026 mm long, the longest ash-prime 3000 mm: bring it down to 3000 mm, or choose a timber that comes longer")
+	require.Contains(t, said, "#/pieces/0/chest/rows/1 Drawer bottom is 3010 mm x 426 mm and fits no sheet of birch-ply-6, 2440 mm x 1220 mm: make it smaller, or choose a larger sheet")
 }
 
 // Settings that the kind or the construction gives no effect are refused, never
@@ -163,7 +163,9 @@ func TestPartsThatCannotBeMadeAreRefused(t *testing.T) {
 		{"out of no sheet", part(4, func(f *piece.FreePart) { f.Width = num.Whole(1230) }), "/parts/parts/4", "fits no sheet"},
 		{"timber without a thickness", part(3, func(f *piece.FreePart) { f.Thickness = nil }), "/parts/parts/3/thickness", "needs its thickness"},
 		{"material that is none", part(3, func(f *piece.FreePart) { f.Material = "plastic" }), "/parts/parts/3/material", `"plastic"`},
-		{"material by the code of a thickness", part(3, func(f *piece.FreePart) { f.Material = "ash-prime-27" }), "/parts/parts/3/material", `"ash-prime-27"`},
+		{"material by the code of a thickness", part(3, func(f *piece.FreePart) { f.Material = "ash-prime-27" }), "/parts/parts/3/material", `"ash-prime-27" is a thickness of the timber ash-prime: name ash-prime`},
+		{"no material", part(3, func(f *piece.FreePart) { f.Material = "" }), "/parts/parts/3/material", "the material is missing: name a role"},
+		{"a length left out", part(2, func(f *piece.FreePart) { f.Length = 0 }), "/parts/parts/2/length", "the length is missing or 0: write a size from 1 mm to 20000 mm"},
 		{"three faces", part(0, func(f *piece.FreePart) { f.Outside.Faces = 3 }), "/parts/parts/0/outside/faces", "0 to 2"},
 		{"a part without a name", part(0, func(f *piece.FreePart) { f.Name = "" }), "/parts/parts/0/name", "missing"},
 		{"joint that is none", joint(0, func(f *piece.FreeJoint) { f.Type = "dowel" }), "/parts/joints/0/type", `"dowel"`},
@@ -176,6 +178,7 @@ func TestPartsThatCannotBeMadeAreRefused(t *testing.T) {
 		{"lap through the pin board", joint(4, func(f *piece.FreeJoint) { f.Lap = mm(12) }), "/parts/joints/4", "lap 12 mm"},
 		{"material of a housing", joint(2, func(f *piece.FreeJoint) { f.Material = "show" }), "/parts/joints/2/material", "no effect"},
 		{"edge of a material that is none", joint(6, func(f *piece.FreeJoint) { f.Material = "plastic" }), "/parts/joints/6/material", `"plastic"`},
+		{"edge of a thickness", joint(6, func(f *piece.FreeJoint) { f.Material = "ash-prime-27" }), "/parts/joints/6/material", "a thickness of the timber ash-prime: name ash-prime"},
 		{"no parts", func(p *piece.Piece) { p.Parts.Parts = nil }, "/parts/parts", "0 parts"},
 	})
 }
@@ -184,14 +187,20 @@ func TestWhatEveryPieceNamesMustExist(t *testing.T) {
 	hold(t, chest, []refusal{
 		{"title", func(p *piece.Piece) { p.Title = "" }, "/title", "missing"},
 		{"kind", func(p *piece.Piece) { p.Kind, p.Chest = "wardrobe", nil }, "/kind", `"wardrobe"`},
+		{"no kind", func(p *piece.Piece) { p.Kind, p.Chest = "", nil }, "/kind", "the kind of piece is missing: write one of chest"},
 		{"kind without its member", func(p *piece.Piece) { p.Chest = nil }, "", `needs its member "chest"`},
 		{"id", func(p *piece.Piece) { p.ID = "Tall Chest" }, "/id", "lower-case"},
 		{"units", func(p *piece.Piece) { p.Units = unit.System("cm") }, "/units", "mm or in"},
 		{"tax", func(p *piece.Piece) { p.Tax = "luxury" }, "/tax", `"luxury"`},
 		{"timber", func(p *piece.Piece) { p.Timbers["inner"] = "oak" }, "/timbers/inner", `"oak"`},
+		{"no timber of a role", func(p *piece.Piece) { p.Timbers["inner"] = "" }, "/timbers/inner", "the timber is missing: name one"},
+		{"timber by the code of a thickness", func(p *piece.Piece) { p.Timbers["show"] = "ash-prime-27" }, "/timbers/show", `"ash-prime-27" is a thickness of the timber ash-prime: name ash-prime`},
+		{"waste of a thickness", func(p *piece.Piece) { p.Waste = map[string]num.Percent{"ash-prime-27": 10} }, "/waste_percent/ash-prime-27", "name ash-prime"},
+		{"role in letters beyond ASCII", func(p *piece.Piece) { p.Timbers["dos arrière %"] = "oak-prime" }, "/timbers/dos%20arri%C3%A8re%20%25", `"dos arrière %" is no role`},
+		{"role of waste with a space", func(p *piece.Piece) { p.Waste = map[string]num.Percent{"oak prime": 10} }, "/waste_percent/oak%20prime", "no role"},
 		{"role of a timber", func(p *piece.Piece) { p.Timbers["back/front"] = "oak-prime" }, "/timbers/back~1front", "show or inner"},
-		{"role not named", func(p *piece.Piece) { delete(p.Timbers, "show") }, "/timbers", "parts of show"},
-		{"no timbers", func(p *piece.Piece) { delete(p.Sheets, "back") }, "/sheets", "parts of back"},
+		{"role not named", func(p *piece.Piece) { delete(p.Timbers, "show") }, "/timbers", "parts of the role show: name a timber for it in timbers"},
+		{"no timbers", func(p *piece.Piece) { delete(p.Sheets, "back") }, "/sheets", "parts of the role back: name a sheet for it in sheets"},
 		{"sheet", func(p *piece.Piece) { p.Sheets["back"] = "oak-prime" }, "/sheets/back", "no sheet"},
 		{"role of a sheet", func(p *piece.Piece) { p.Sheets["top"] = "mdf-6" }, "/sheets/top", "bottom or back"},
 		{"glue", func(p *piece.Piece) { p.Glue = "hard-oil" }, "/glue", "no glue"},
@@ -207,6 +216,12 @@ func TestWhatEveryPieceNamesMustExist(t *testing.T) {
 		{"widths that leave none", func(p *piece.Piece) {
 			p.Ironmongery = []piece.Fitted{{Code: "knob-35", Per: "drawer", Each: num.One, FromWidth: mm(5), BelowWidth: mm(5)}}
 		}, "/ironmongery/0", "from 5 and below 5"},
+		{"no number of knobs", func(p *piece.Piece) {
+			p.Ironmongery = []piece.Fitted{{Code: "knob-35", Per: "drawer"}}
+		}, "/ironmongery/0/each", "each is missing or 0: write how many"},
+		{"knobs of nothing", func(p *piece.Piece) {
+			p.Ironmongery = []piece.Fitted{{Code: "knob-35", Each: num.One}}
+		}, "/ironmongery/0/per", "per is missing: write drawer"},
 		{"half a knob", func(p *piece.Piece) {
 			p.Ironmongery = []piece.Fitted{{Code: "knob-35", Per: "drawer", Each: num.One / 2}}
 		}, "/ironmongery/0/each", "whole number"},

@@ -142,7 +142,7 @@ func columns(header, required, optional []string) (faults CellFaults) {
 	}
 	for _, c := range required {
 		if !slices.Contains(header, c) {
-			faults.add(1, "", "the column %q is missing", c)
+			faults.add(1, "", "the column %q is missing: add it to the header row", c)
 		}
 	}
 	return faults

@@ -162,7 +162,7 @@ func TestBadHeaders(t *testing.T) {
 		{"empty rows", cutsHeader + ",,,,,,\n\n", "row 2: there is no part below the header row: write one a row"},
 		{"semicolons", "name;quantity;length\nSide;2;100\n", `row 1: there is one column, "name;quantity;length": save the table with commas between its cells`},
 		{"tabs", "name\tquantity\nSide\t2\n", `row 1: there is one column, "name\tquantity": save the table with commas between its cells`},
-		{"columns missing", "name,length,width\nx,1,1\n", "row 1: the column \"quantity\" is missing\nrow 1: the column \"thickness\" is missing"},
+		{"columns missing", "name,length,width\nx,1,1\n", "row 1: the column \"quantity\" is missing: add it to the header row\nrow 1: the column \"thickness\" is missing: add it to the header row"},
 		{"columns of another kind", "name,quantity,length,width,thickness,colour\nx,1,1,1,1,red\n",
 			`row 1: there is no column "colour": the columns are name, quantity, length, width, thickness, material, finish`},
 		{"a column twice", "name,quantity,length,width,thickness,Width\nx,1,1,1,1,1\n", `row 1: the column "width" stands twice: leave one out`},

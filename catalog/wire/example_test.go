@@ -38,5 +38,5 @@ func ExampleTable() {
 	// Output:
 	// 2 ash-prime-27 1850.00 <nil>
 	// row 1: there is no column "prize": the columns are code, price, note
-	// row 1: the column "price" is missing
+	// row 1: the column "price" is missing: add it to the header row
 }

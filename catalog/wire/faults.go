@@ -6,10 +6,14 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"strconv"
 	"strings"
 
 	json "github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
+
+	"reckoner/pricing/date"
+	"reckoner/pricing/num"
 )
 
 // malformed words an error of a text that is not JSON.
@@ -24,7 +28,7 @@ func malformed(b []byte, err *jsontext.SyntacticError) *Malformed {
 		}
 	}
 	if strings.Contains(err.Err.Error(), "UTF-8") {
-		return &Malformed{at, "the text is not UTF-8"}
+		return &Malformed{at, "the text is not UTF-8: save it as UTF-8"}
 	}
 	if strings.Contains(err.Err.Error(), "depth") {
 		return &Malformed{at, "the JSON is nested too deeply"}
@@ -36,7 +40,7 @@ func malformed(b []byte, err *jsontext.SyntacticError) *Malformed {
 }
 
 // excerpt returns the first characters of a text.
-func excerpt[T string | []byte](text T) string {
+func excerpt[T ~string | ~[]byte](text T) string {
 	const most = 40
 	s := strings.ToValidUTF8(string(text[:min(len(text), most)]), "?")
 	if len(text) > most {
@@ -53,13 +57,24 @@ func detail(err *json.SemanticError) string {
 	if err.Err != nil && strings.HasPrefix(err.Err.Error(), "write ") { // of our own number types
 		return err.Err.Error()
 	}
+	switch {
+	case errors.Is(err.Err, strconv.ErrRange):
+		return "write a whole number with fewer digits, not " + excerpt(err.JSONValue)
+	case errors.Is(err.Err, strconv.ErrSyntax) && err.JSONKind == '0':
+		return "write a whole number, without decimals or exponent, not " + excerpt(err.JSONValue)
+	}
 	return fmt.Sprintf("%s does not go here: write %s", kindName(err.JSONKind), wanted(err.GoType))
 }
 
 // wanted says what a Go type takes.
 func wanted(t reflect.Type) string {
-	if t == nil {
+	switch t {
+	case nil:
 		return "another value"
+	case reflect.TypeFor[num.Rate]():
+		return `a sum in quotes, such as "1850.00"`
+	case reflect.TypeFor[date.Date]():
+		return `a day in quotes, such as "2026-11-01"`
 	}
 	if reflect.PointerTo(t).Implements(reflect.TypeFor[encoding.TextUnmarshaler]()) {
 		return "a text in quotes"

@@ -123,7 +123,7 @@ func (r *Reading) sheet(b *book.Book) CellFaults {
 	case code == "" && row > 0:
 		return CellFaults{{Column: "sheet", Detail: needed(row, "sheet")}}
 	case code != "" && b.Sheet(code) == nil:
-		return CellFaults{{Column: "sheet", Detail: fmt.Sprintf("%q is no sheet of the book", code)}}
+		return CellFaults{{Column: "sheet", Detail: fmt.Sprintf("%q is no sheet of the book: check its spelling, or name another", code)}}
 	}
 	return nil
 }
@@ -160,7 +160,7 @@ func (r *Reading) inRows(b *book.Book, i int, column, detail string) (all CellFa
 	if r.cuts.Rows[i].OfSheet && b.Sheet(part.Material) == nil && (column == "material" || column == "thickness" || column == "") {
 		return nil // the sheet's fault
 	}
-	if column == "material" && b.Sheet(part.Material) == nil && b.Timber(part.Material) == nil {
+	if column == "material" && b.Sheet(part.Material) == nil && b.Timber(part.Material) == nil && b.TimberOf(part.Material) == nil {
 		detail = fmt.Sprintf("%q is no timber or sheet of the book: write show, sheet, or the code of one", part.Material)
 	}
 	for k, row := range r.cuts.Rows {

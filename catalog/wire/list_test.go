@@ -74,7 +74,7 @@ Rail,1,long
 	}
 	want := wire.CellFaults{
 		{Detail: "wrong"}, {Column: "#/as_of", Detail: "wrong"},
-		{Column: "timber", Detail: "wrong"}, {Column: "sheet", Detail: `"ply" is no sheet of the book`}, {Column: "finish", Detail: "wrong"},
+		{Column: "timber", Detail: "wrong"}, {Column: "sheet", Detail: `"ply" is no sheet of the book: check its spelling, or name another`}, {Column: "finish", Detail: "wrong"},
 		{Row: 2, Detail: "wrong"}, {Row: 2, Column: "length", Detail: "wrong"},
 		{Row: 3, Detail: "wrong"}, {Row: 3, Column: "quantity", Detail: "wrong"}, {Row: 3, Column: "length", Detail: "wrong"},
 		{Row: 5, Column: "length", Detail: `"long" is no size: write millimetres, a number with at most 6 decimals, such as 812.5`},

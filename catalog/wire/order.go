@@ -17,7 +17,7 @@ import (
 func InOrder(b []byte, faults fault.List) fault.List {
 	at := offsets(b)
 	place := func(f fault.FieldError) int64 {
-		p := strings.TrimPrefix(f.Pointer, "#")
+		p := fault.Pointer(f.Pointer)
 		for {
 			if n, ok := at[p]; ok || p == "" {
 				return n

@@ -34,7 +34,7 @@ func Decode(b []byte, v any) error {
 		return malformed(b, syntax)
 	}
 	if semantic := (*json.SemanticError)(nil); errors.As(err, &semantic) {
-		return fault.List{{Pointer: "#" + string(semantic.JSONPointer), Detail: detail(semantic)}}
+		return fault.List{{Pointer: fault.Fragment(string(semantic.JSONPointer)), Detail: detail(semantic)}}
 	}
 	return fmt.Errorf("decode: %w", err)
 }

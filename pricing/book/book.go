@@ -135,6 +135,17 @@ func (b *Book) Data() *Data { return &b.data }
 // what they are named after.
 func (b *Book) Timber(code string) *Timber { return b.timbers[code] }
 
+// TimberOf returns the timber that has the thickness with that code, or nil.
+func (b *Book) TimberOf(thickness string) *Timber {
+	for i := range b.data.Timbers {
+		t := &b.data.Timbers[i]
+		if slices.ContainsFunc(t.Thicknesses, func(k Thickness) bool { return k.Code == thickness }) {
+			return t
+		}
+	}
+	return nil
+}
+
 // Sheet returns a sheet.
 func (b *Book) Sheet(code string) *Sheet { return b.sheets[code] }
 

@@ -64,15 +64,28 @@ func each[T any](list []T, at string, f func(at string, v *T)) {
 // code checks a code and that no other thing of the Book has it.
 func (c *check) code(at, code string) {
 	at += "/code"
-	if !isCode(code) {
-		c.faults.Add(at, "%q is not a code: write 1 to 64 letters, digits, '.', '_' or '-'", code)
+	if !c.isCode(at, code) {
 		return
 	}
 	if first, ok := c.codes[code]; ok {
-		c.faults.Add(at, "the code %q stands at %s already: every code of a book is its own", code, first)
+		c.faults.Add(at, "the code %q stands at %s already: give each thing of the book its own", code, first)
 		return
 	}
 	c.codes[code] = at
+}
+
+// isCode reports whether s can be a code; what cannot is a fault.
+func (c *check) isCode(at, s string) bool {
+	const form = "write 1 to 64 letters, digits, '.', '_' or '-'"
+	switch {
+	case s == "":
+		c.faults.Add(at, "the code is missing: %s", form)
+	case !isCode(s):
+		c.faults.Add(at, "%q is not a code: %s", s, form)
+	default:
+		return true
+	}
+	return false
 }
 
 func isCode(s string) bool {
@@ -88,31 +101,70 @@ func (c *check) text(at, member, s string) { c.faults.Text(at, member, s, MaxTex
 
 // number checks that v lies from low to high with at most that many decimals.
 func (c *check) number(at string, v, low, high num.Decimal, places int) {
-	if v < low || v > high {
+	switch {
+	case v < low && v == 0:
+		c.faults.Add(at, "the number is missing or 0: write one from %s to %s", low, high)
+	case v < low || v > high:
 		c.faults.Add(at, "%s is out of range: write a number from %s to %s", v, low, high)
-	} else if v.Round(places) != v {
+	case v.Round(places) != v:
 		c.faults.Add(at, "%s has too many decimals: write at most %d", v, places)
 	}
 }
 
 // length checks that l lies from low to 20 m.
 func (c *check) length(at string, l, low unit.Length) {
-	if l < low || l > maxLength {
+	switch {
+	case l < low && l == 0:
+		c.faults.Add(at, "the size is missing or 0: write %s to %s mm", low.Millimetres(), maxLength.Millimetres())
+	case l < low || l > maxLength:
 		c.faults.Add(at, "%s mm is out of range: write %s to %s mm", l.Millimetres(), low.Millimetres(), maxLength.Millimetres())
 	}
 }
 
 func (c *check) percent(at string, p, low, high num.Percent) {
-	if p < low || p > high {
+	switch {
+	case p < low && p == 0:
+		c.faults.Add(at, "the percentage is missing or 0: write %s to %s", low, high)
+	case p < low || p > high:
 		c.faults.Add(at, "%s %% is out of range: write %s to %s", p, low, high)
+	}
+}
+
+func (c *check) rate(at string, r num.Rate) {
+	if r < 0 || r >= MaxRate {
+		c.faults.Add(at, "%s is out of range: write a rate from 0, below %s", r, MaxRate)
 	}
 }
 
 // word checks that s is one of the words.
 func (c *check) word(at, s string, words ...string) {
-	if !slices.Contains(words, s) {
-		c.faults.Add(at, "%q is not known here: write %s", s, strings.Join(words, " or "))
+	switch {
+	case slices.Contains(words, s):
+	case s == "":
+		c.faults.Add(at, "the word is missing: write %s", either(words))
+	default:
+		c.faults.Add(at, "%q is not known here: write %s", s, either(words))
 	}
+}
+
+// either lists words of which one is meant: "m3, ft3 or bf".
+func either[T ~string](words []T) string {
+	var b strings.Builder
+	for i, w := range words {
+		switch {
+		case i > 0 && i == len(words)-1:
+			b.WriteString(" or ")
+		case i > 0:
+			b.WriteString(", ")
+		}
+		b.WriteString(string(w))
+	}
+	return b.String()
+}
+
+// named reports a code that names nothing of the book.
+func (c *check) named(at, code, what string) {
+	c.faults.Unknown(at, code, what, "name one of the book")
 }
 
 // price checks a price, if there is one, and that it is per one of the units.
@@ -120,17 +172,15 @@ func (c *check) price(at string, p *Price, units ...unit.Unit) {
 	if p == nil {
 		return
 	}
-	if p.Rate < 0 || p.Rate >= MaxRate {
-		c.faults.Add(at+"/price/rate", "%s is out of range: a rate is below %s", p.Rate, MaxRate)
-	}
+	c.rate(at+"/price/rate", p.Rate)
 	if !slices.Contains(units, p.Unit) {
-		c.faults.Add(at+"/price/unit", "a price per %q does not fit here: write %v", p.Unit, units)
+		c.faults.Add(at+"/price/unit", "a price per %q does not fit here: write %s", p.Unit, either(units))
 	}
 	if p.From.IsZero() {
 		c.faults.Add(at+"/price/from", "the price has no date: write the day from which it holds")
 	}
 	if asOf := c.book.data.AsOf; !asOf.IsZero() && p.From.Compare(asOf) > 0 {
-		c.faults.Add(at+"/price/from", "the price holds from %s, after the date of the book, %s", p.From, asOf)
+		c.faults.Add(at+"/price/from", "the price holds from %s, after the date of the book, %s: write that day or an earlier one", p.From, asOf)
 	}
 }
 
@@ -159,7 +209,7 @@ func (c *check) thickness(at string, t *Thickness) {
 	c.length(at+"/thickness", t.Thickness, unit.Micrometre)
 	c.length(at+"/finishes_to", t.FinishesTo, unit.Micrometre)
 	if t.FinishesTo > t.Thickness {
-		c.faults.Add(at+"/finishes_to", "%s mm is over the sawn thickness %s mm", t.FinishesTo.Millimetres(), t.Thickness.Millimetres())
+		c.faults.Add(at+"/finishes_to", "%s mm is over the sawn thickness %s mm: make it at most that", t.FinishesTo.Millimetres(), t.Thickness.Millimetres())
 	}
 	c.price(at, t.Price, unit.M3, unit.Ft3, unit.Bf)
 }
@@ -181,7 +231,7 @@ func (c *check) supply(at string, s *Supply) {
 	c.code(at, s.Code)
 	c.text(at, "description", s.Description)
 	if !s.Unit.Known() || s.Unit == unit.Pack || s.Unit == unit.Min {
-		c.faults.Add(at+"/unit", "%q is no unit of a supply: write m3, ft3, bf, m2, m, kg, l, h, each or km", s.Unit)
+		c.faults.Unknown(at+"/unit", string(s.Unit), "unit of a supply", "write m3, ft3, bf, m2, m, kg, l, h, each or km")
 	}
 	c.number(at+"/pack_size", s.PackSize, 1, million, 6)
 	c.word(at+"/charged", s.Charged, Whole, Used)
@@ -206,17 +256,21 @@ func (c *check) supply(at string, s *Supply) {
 
 func (c *check) unit(at string, s *Supply, want unit.Unit, what string) {
 	if s.Unit != want {
-		c.faults.Add(at+"/unit", "%s is counted in %s, not in %q", what, want, s.Unit)
+		c.faults.Add(at+"/unit", "%s is counted in %s, not in %q: write %s", what, want, s.Unit, want)
 	}
 }
 
 // coating wants the coverage, or what it is worked out from.
 func (c *check) coating(at string, k *Coating) {
-	if (k.Coverage != 0) == (k.Solids != 0 || k.DryFilm != 0) {
-		c.faults.Add(at, "write coverage, or volume_solids_percent and dry_film")
+	by := k.Solids != 0 || k.DryFilm != 0
+	switch {
+	case k.Coverage == 0 && !by:
+		c.faults.Add(at, "the coating has no coverage: write it, or volume_solids_percent and dry_film")
 		return
-	}
-	if k.Coverage != 0 {
+	case k.Coverage != 0 && by:
+		c.faults.Add(at, "coverage stands beside volume_solids_percent or dry_film: write coverage alone, or those two")
+		return
+	case k.Coverage != 0:
 		c.number(at+"/coverage", k.Coverage, num.One/1000, million, 6)
 		return
 	}
@@ -242,10 +296,10 @@ func (c *check) finish(at string, f *Finish) {
 	for i, k := range f.Coats {
 		at := fmt.Sprintf("%s/coats/%d", at, i)
 		if s := c.book.Supply(k.Product); s == nil || s.Coating == nil {
-			c.faults.Add(at+"/product", "%q is no supply with a coating", k.Product)
+			c.named(at+"/product", k.Product, "supply with a coating")
 		}
 		if c.book.Method(k.Method) == nil {
-			c.faults.Add(at+"/method", "%q is no method", k.Method)
+			c.named(at+"/method", k.Method, "method")
 		}
 		if k.Coats < 1 || k.Coats > maxCoats {
 			c.faults.Add(at+"/coats", "%d coats: write 1 to %d", k.Coats, maxCoats)
@@ -258,7 +312,7 @@ func (c *check) spreads(d Data) {
 	for i, f := range d.Finishes {
 		for j, k := range f.Coats {
 			if c.book.Supply(k.Product).Coating.Spread(c.book.Method(k.Method)) == 0 {
-				c.faults.Add(fmt.Sprintf("#/finishes/%d/coats/%d", i, j), "%s by %s covers no area", k.Product, k.Method)
+				c.faults.Add(fmt.Sprintf("#/finishes/%d/coats/%d", i, j), "a litre of %s by %s covers no area: raise its coverage or volume_solids_percent, lower its dry_film, or name another method", k.Product, k.Method)
 			}
 		}
 	}
@@ -274,7 +328,7 @@ func (c *check) stage(at string, s *Stage) {
 	c.code(at, s.Code)
 	c.text(at, "description", s.Description)
 	if c.book.Grade(s.Grade) == nil {
-		c.faults.Add(at+"/grade", "%q is no grade of labour", s.Grade)
+		c.named(at+"/grade", s.Grade, "grade of labour")
 	}
 }
 
@@ -300,19 +354,19 @@ func (c *check) rule(at string, r *Rule) {
 	case (r.Stage == "") == (r.Item == ""):
 		c.faults.Add(at, "a rule names a stage or an item: write one of them")
 	case r.Stage != "" && c.book.Stage(r.Stage) == nil:
-		c.faults.Add(at+"/stage", "%q is no stage", r.Stage)
+		c.named(at+"/stage", r.Stage, "stage")
 	case r.Item != "" && c.book.Supply(r.Item) == nil:
-		c.faults.Add(at+"/item", "%q is no supply", r.Item)
+		c.named(at+"/item", r.Item, "supply")
 	}
 	for i, tag := range r.When {
 		c.word(fmt.Sprintf("%s/when/%d", at, i), tag, tags()...)
 	}
 	if b, w := c.book, r.With; w != "" && b.Timber(w) == nil && b.Sheet(w) == nil && b.Supply(w) == nil && b.Finish(w) == nil && b.Fitting(w) == nil {
-		c.faults.Add(at+"/with", "%q is no timber, sheet, supply, finish or ironmongery", w)
+		c.named(at+"/with", w, "timber, sheet, supply, finish or ironmongery")
 	}
 	id, ok := measure.Find(r.Measure)
 	if !ok {
-		c.faults.Add(at+"/measure", "%q is no measure", r.Measure)
+		c.faults.Unknown(at+"/measure", r.Measure, "measure", "name one of those that are counted")
 		return
 	}
 	c.shares(at, r, measure.All[id].Shares)
@@ -323,19 +377,19 @@ func (c *check) shares(at string, r *Rule, kept measure.Shares) {
 	for _, s := range []struct {
 		member, value string
 		kept, exists  bool
-		what          string
+		what, remedy  string
 	}{
-		{"role", r.Role, kept == measure.ByRole, r.Role == "show" || r.Role == "inner" || r.Role == "sheet" || c.book.Timber(r.Role) != nil, "role or timber"},
-		{"zone", r.Zone, kept == measure.ByFinish || kept == measure.ByZone, r.Zone == "outside" || r.Zone == "inside", "zone"},
-		{"method", r.Method, kept == measure.ByFinish, c.book.Method(r.Method) != nil, "method"},
-		{"of", r.Of, kept == measure.ByFinish || kept == measure.ByItem, c.counted(r.Of, kept), "product of coats or item of ironmongery that the measure is kept by"},
+		{"role", r.Role, kept == measure.ByRole, r.Role == "show" || r.Role == "inner" || r.Role == "sheet" || c.book.Timber(r.Role) != nil, "role or timber", "name show, inner, sheet or a timber"},
+		{"zone", r.Zone, kept == measure.ByFinish || kept == measure.ByZone, r.Zone == "outside" || r.Zone == "inside", "zone", "name outside or inside"},
+		{"method", r.Method, kept == measure.ByFinish, c.book.Method(r.Method) != nil, "method", "name one of the book"},
+		{"of", r.Of, kept == measure.ByFinish || kept == measure.ByItem, c.counted(r.Of, kept), "product of coats or item of ironmongery that the measure is kept by", "name one of the book"},
 	} {
 		switch {
 		case s.value == "":
 		case !s.kept:
 			c.faults.Add(at+"/"+s.member, "the measure %s is not kept by %s: leave it out", r.Measure, s.member)
 		case !s.exists:
-			c.faults.Add(at+"/"+s.member, "%q is no %s", s.value, s.what)
+			c.faults.Unknown(at+"/"+s.member, s.value, s.what, s.remedy)
 		}
 	}
 }

@@ -37,5 +37,5 @@ func ExampleNew() {
 	// Output:
 	// <nil>
 	// 12.6 m2 to the litre
-	// #/supplies/0/price/unit: a price per "l" does not fit here: write [pack]
+	// #/supplies/0/price/unit: a price per "l" does not fit here: write pack
 }

@@ -136,8 +136,10 @@ func (t Terms) check(currency num.Currency) fault.List {
 	c := check{currency: currency}
 	c.build(t)
 	c.percent("#/bought_in_markup_percent", t.BoughtInMarkup, 0, MaxPercent)
-	if _, err := currency.Exact(t.RoundTo); err != nil || t.RoundTo < 0 || t.RoundTo >= MaxRate {
-		c.faults.Add("#/round_to", "%s is no sum of %s to round up to: write whole coins, or 0.00 for the smallest", t.RoundTo, currency)
+	if _, err := currency.Exact(t.RoundTo); err != nil && currency != (num.Currency{}) {
+		c.faults.Add("#/round_to", "%s", err)
+	} else {
+		c.rate("#/round_to", t.RoundTo)
 	}
 	c.percent("#/discount_percent", t.Discount, 0, 100_00)
 	c.percent("#/deposit_percent", t.Deposit, 0, 100_00)
@@ -152,11 +154,13 @@ func (t Terms) check(currency num.Currency) fault.List {
 // build checks the terms of the build-up.
 func (c *check) build(t Terms) {
 	switch o := t.Overhead; {
-	case (o.PerHour == nil) == (o.Percent == nil):
-		c.faults.Add("#/overhead", "write one of per_hour and percent")
-	case o.PerHour != nil && (*o.PerHour < 0 || *o.PerHour >= MaxRate):
-		c.faults.Add("#/overhead/per_hour", "%s is out of range: a rate is below %s", *o.PerHour, MaxRate)
-	case o.Percent != nil:
+	case o.PerHour == nil && o.Percent == nil:
+		c.faults.Add("#/overhead", "the overhead has neither per_hour nor percent: write one of them")
+	case o.PerHour != nil && o.Percent != nil:
+		c.faults.Add("#/overhead", "the overhead has both per_hour and percent: write one of them")
+	case o.PerHour != nil:
+		c.rate("#/overhead/per_hour", *o.PerHour)
+	default:
 		c.percent("#/overhead/percent", *o.Percent, 0, MaxPercent)
 	}
 	c.percent("#/contingency_percent", t.Contingency, 0, MaxPercent)
@@ -172,13 +176,15 @@ func (c *check) build(t Terms) {
 }
 
 func (c *check) taxes(t Terms) {
-	if _, ok := t.FindTax(t.Tax); !ok {
-		c.faults.Add("#/tax", "the tax %q is not among the taxes", t.Tax)
+	if _, ok := t.FindTax(t.Tax); t.Tax == "" && !ok {
+		c.faults.Add("#/tax", "the tax is missing: name one of the taxes by its code")
+	} else if !ok {
+		c.faults.Add("#/tax", "the tax %q is not among the taxes: name one that is, or add it to them", t.Tax)
 	}
 	seen := make(map[string]bool)
 	each(t.Taxes, "#/taxes", func(at string, x *Tax) {
-		if !isCode(x.Code) || seen[x.Code] {
-			c.faults.Add(at+"/code", "%q is not a code of its own", x.Code)
+		if c.isCode(at+"/code", x.Code) && seen[x.Code] {
+			c.faults.Add(at+"/code", "the code %q stands twice among the taxes: give each its own", x.Code)
 		}
 		seen[x.Code] = true
 		c.text(at, "name", x.Name)

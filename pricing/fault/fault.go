@@ -4,12 +4,13 @@ package fault
 
 import (
 	"fmt"
+	"net/url"
 	"strings"
 )
 
 // A FieldError says where an input is wrong and what to do about it.
 type FieldError struct {
-	Pointer string `json:"pointer"` // RFC 6901 fragment from the input's root: "#/pieces/0/chest/width"
+	Pointer string `json:"pointer"` // JSON pointer from the input's root, as a fragment (RFC 6901, section 6): "#/pieces/0/chest/width"
 	Detail  string `json:"detail"`  // one sentence, with the figures and the remedy
 }
 
@@ -54,8 +55,34 @@ func (l List) At(prefix string) List {
 	return moved
 }
 
-// Escape returns token, a member's name or a map's key, as it stands in a
-// pointer: "~" becomes "~0" and "/" becomes "~1" (RFC 6901, section 3).
-func Escape(token string) string {
-	return strings.ReplaceAll(strings.ReplaceAll(token, "~", "~0"), "/", "~1")
+// Unknown adds a fault of a word that is none of those that may stand at pointer,
+// or of none where there must be one: what the word should be ("zone"), and what
+// to do.
+func (l *List) Unknown(pointer, word, what, remedy string) {
+	if word == "" {
+		l.Add(pointer, "the %s is missing: %s", what, remedy)
+		return
+	}
+	l.Add(pointer, "%q is no %s: %s", word, what, remedy)
 }
+
+// Escape returns token, a member's name or a map's key, as it stands in a
+// FieldError's pointer: "~" becomes "~0" and "/" becomes "~1" (RFC 6901, section
+// 3), and what a fragment may not hold is percent-encoded (section 6).
+func Escape(token string) string {
+	return encoded(strings.ReplaceAll(strings.ReplaceAll(token, "~", "~0"), "/", "~1"))
+}
+
+// Fragment returns a JSON pointer ("/a b") as a FieldError's pointer ("#/a%20b").
+func Fragment(pointer string) string { return "#" + encoded(pointer) }
+
+// Pointer returns the JSON pointer ("/a b") of a FieldError's ("#/a%20b").
+func Pointer(fragment string) string {
+	coded := strings.TrimPrefix(fragment, "#")
+	if plain, err := url.PathUnescape(coded); err == nil {
+		return plain
+	}
+	return coded
+}
+
+func encoded(s string) string { return (&url.URL{Fragment: s}).EscapedFragment() }

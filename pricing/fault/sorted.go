@@ -78,7 +78,7 @@ func (m members) of(t reflect.Type) map[string]member {
 
 // path returns the steps of pointer from t on.
 func (m members) path(t reflect.Type, pointer string) []step {
-	tokens := strings.Split(strings.TrimPrefix(pointer, "#"), "/")[1:]
+	tokens := strings.Split(Pointer(pointer), "/")[1:]
 	steps := make([]step, len(tokens))
 	for i, token := range tokens {
 		token = strings.ReplaceAll(strings.ReplaceAll(token, "~1", "/"), "~0", "~")

@@ -64,8 +64,12 @@ func inOrder() []string {
 		"#/timbers/a",
 		"#/timbers/a~1b/z",
 		"#/timbers/a~1b/width",
-		"#/timbers/a~0", // "/" comes before "~"
+		"#/timbers/a~0",    // "/" comes before "~"
+		"#/timbers/b%20c",  // " " comes before "%" and "0"
+		"#/timbers/b%25/z", // as it was named, not as it is written
+		"#/timbers/b0",
 		"#/timbers/show/a/1",
+		"#/timbers/%C3%A9/a/1",
 		"#/note",
 		"#/mark",
 		"#/also",

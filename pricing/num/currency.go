@@ -2,6 +2,7 @@ package num
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -51,11 +52,16 @@ func (c Currency) Amount(quantity Decimal, rate Rate) Money {
 	return Money{ratio(int64(quantity), int64(rate), tenTo(decimalPlaces+ratePlaces-c.Places())), c.places}
 }
 
-// Exact returns r as money; an error if r has more decimals than the currency.
+// Exact returns r as money; an error, which says what to write, if r has more
+// decimals than the currency.
 func (c Currency) Exact(r Rate) (Money, error) {
 	coin := tenTo(ratePlaces - c.Places())
 	if int64(r)%coin != 0 {
-		return Money{}, fmt.Errorf("write an amount with at most %d decimals, as %s has, not %s", c.places, c, r)
+		most := "at most " + strconv.Itoa(c.Places())
+		if c.places == 0 {
+			most = "none"
+		}
+		return Money{}, fmt.Errorf("%s has too many decimals for %s: write %s", r, c, most)
 	}
 	return Money{int64(r) / coin, c.places}, nil
 }

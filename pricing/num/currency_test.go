@@ -82,9 +82,9 @@ func TestExact(t *testing.T) {
 		{"GBP", "0", "0.00", ""},
 		{"JPY", "1200", "1200", ""},
 		{"BHD", "1.125", "1.125", ""},
-		{"GBP", "12.505", "", "write an amount with at most 2 decimals, as GBP has, not 12.505"},
-		{"JPY", "1200.50", "", "write an amount with at most 0 decimals, as JPY has, not 1200.50"},
-		{"BHD", "1.1255", "", "write an amount with at most 3 decimals, as BHD has, not 1.1255"},
+		{"GBP", "12.505", "", "12.505 has too many decimals for GBP: write at most 2"},
+		{"JPY", "1200.50", "", "1200.50 has too many decimals for JPY: write none"},
+		{"BHD", "1.1255", "", "1.1255 has too many decimals for BHD: write at most 3"},
 	}
 	for _, tt := range tests {
 		m, err := currency(tt.code).Exact(rate(tt.rate))

@@ -55,7 +55,7 @@ func TestDecimalText(t *testing.T) {
 
 func TestParseDecimalRefuses(t *testing.T) {
 	const form = "write a number with at most 6 decimals, such as 12.5, not "
-	const size = "write a number below 9000000000000, not "
+	const size = "write a number with fewer digits, not "
 	tests := []struct{ in, want string }{
 		{"", form + `""`},
 		{"-", form + `"-"`},
@@ -115,15 +115,16 @@ func TestNumbersInJSON(t *testing.T) {
 		{`{"d": 0.1234567}`, before, decimal + `0.1234567`},
 		{`{"d": [1]}`, before, decimal + `[1]`},
 		{`{"d": true}`, before, decimal + `true`},
-		{`{"d": 9000000000000}`, before, "write a number below 9000000000000, not 9000000000000"},
+		{`{"d": 9000000000000}`, before, "write a number with fewer digits, not 9000000000000"},
 		{`{"p": -1}`, before, percent + `-1`},
 		{`{"p": 17.125}`, before, percent + `17.125`},
 		{`{"p": "5"}`, before, percent + `"5"`},
-		{`{"p": 90000000000000000}`, before, "write a number below 90000000000000000, not 90000000000000000"},
+		{`{"p": 90000000000000000}`, before, "write a number with fewer digits, not 90000000000000000"},
 		{`{"c": 0}`, before, count + `0`},
 		{`{"c": -2}`, before, count + `-2`},
 		{`{"c": 1.0}`, before, count + `1.0`},
 		{`{"c": "1"}`, before, count + `"1"`},
+		{`{"c": 99999999999999999999}`, before, "write a number with fewer digits, not 99999999999999999999"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.in, func(t *testing.T) {

@@ -50,8 +50,8 @@ func TestMoneyText(t *testing.T) {
 		"+1.50":                 form + `"+1.50"`,
 		"1e2":                   form + `"1e2"`,
 		"1 234.50":              form + `"1 234.50"`,
-		"90000000000000000.00":  `write a number below 90000000000000000, not "90000000000000000.00"`,
-		"-9000000000000000.000": `write a number below 9000000000000000, not "-9000000000000000.000"`,
+		"90000000000000000.00":  `write a number with fewer digits, not "90000000000000000.00"`,
+		"-9000000000000000.000": `write a number with fewer digits, not "-9000000000000000.000"`,
 	} {
 		m := money("5.00")
 		assert.EqualError(t, m.UnmarshalText([]byte(in)), want)

@@ -32,8 +32,9 @@ func (n notation) json(b []byte) (int64, error) {
 	return v, nil
 }
 
-// parse reads s, or returns what to write instead. The count stays below 9e18,
-// so that it fits and the bound is a round number in every notation.
+// parse reads s, or returns what to write instead. The count stays below 9e18, so
+// that it fits. What is read has a lower limit where it is used, which is said
+// there.
 func (n notation) parse(s string) (v int64, remedy string) {
 	digits, minus := s, false
 	if n.least < 0 {
@@ -45,7 +46,7 @@ func (n notation) parse(s string) (v int64, remedy string) {
 	}
 	for _, c := range whole + decimals + strings.Repeat("0", n.places-len(decimals)) {
 		if v >= 9e17 {
-			return 0, "a number below 9" + strings.Repeat("0", 18-n.places)
+			return 0, "a number with fewer digits"
 		}
 		v = 10*v + int64(c-'0')
 	}

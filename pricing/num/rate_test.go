@@ -64,8 +64,8 @@ func TestRateRefuses(t *testing.T) {
 		"£5":                          form + `"£5"`,
 		" 5":                          form + `" 5"`,
 		"0.00001":                     form + `"0.00001"`,
-		"900000000000000":             `write a number below 900000000000000, not "900000000000000"`,
-		strings.Repeat("9", 1_000):    `write a number below 900000000000000, not "` + strings.Repeat("9", 40) + `..."`,
+		"900000000000000":             `write a number with fewer digits, not "900000000000000"`,
+		strings.Repeat("9", 1_000):    `write a number with fewer digits, not "` + strings.Repeat("9", 40) + `..."`,
 		"0." + strings.Repeat("0", 5): form + `"0.00000"`,
 	} {
 		r := num.Rate(7)

@@ -38,10 +38,30 @@ func (b *bench) show(l unit.Length) string {
 	return string(append(append(l.AppendSize(nil, b.units), ' '), b.units...))
 }
 
-// overall converts a size that must be given, 1 mm to 20 m.
+// atLeast prints what to type where l is the least.
+func (b *bench) atLeast(l unit.Length) string {
+	return b.units.AtLeast(l).String() + " " + string(b.units)
+}
+
+// atMost prints what to type where l is the most.
+func (b *bench) atMost(l unit.Length) string {
+	return b.units.AtMost(l).String() + " " + string(b.units)
+}
+
+// required converts a size that must be given, 1 mm to 20 m; 0 is none.
+func (b *bench) required(at, name string, size num.Decimal) (unit.Length, bool) {
+	if size == 0 {
+		b.faults.Add(at+"/"+name, "the %s is missing or 0: write a size from %s to %s", name, b.atLeast(smallest), b.show(largest))
+		return 0, false
+	}
+	return b.overall(at, name, size)
+}
+
+// overall converts a size from 1 mm to 20 m. In inches 20 m are as Size rounds
+// them.
 func (b *bench) overall(at, name string, size num.Decimal) (unit.Length, bool) {
 	if limit := b.units.Size(largest); size < 0 || size > limit || b.units.Length(size) < smallest {
-		b.faults.Add(at+"/"+name, "%s is out of range: write a size from %s to %s", size, b.show(smallest), b.show(largest))
+		b.faults.Add(at+"/"+name, "%s is out of range: write a size from %s to %s", size, b.atLeast(smallest), b.show(largest))
 		return 0, false
 	}
 	return b.units.Length(size), true
@@ -117,7 +137,7 @@ func (b *bench) add(p Part) {
 		size    unit.Length
 	}{{"long", p.LongAt, p.Length}, {"wide", p.WideAt, p.Width}, {"thick", p.ThickAt, p.Thickness}} {
 		if d.size <= 0 {
-			b.faults.Add(d.at, "%s would be %s %s: the sizes leave no room for it", p.Name, b.show(d.size), d.how)
+			b.faults.Add(d.at, "%s would be %s %s: change the sizes that it follows from, until it is above 0", p.Name, b.show(d.size), d.how)
 			return
 		}
 	}
@@ -131,12 +151,12 @@ func (b *bench) add(p Part) {
 func (b *bench) join(j Joint) {
 	for _, d := range j.sizes() {
 		if d.name != "" && d.size <= 0 {
-			b.faults.Add(j.At, "%s would have a %s of %s: every size of a joint must be above 0", j.Type, d.name, b.show(d.size))
+			b.faults.Add(j.At, "a joint of type %s would have a %s of %s: change the sizes that it follows from, until it is above 0", j.Type, d.name, b.show(d.size))
 			return
 		}
 	}
 	if j.Tails > maxTails {
-		b.faults.Add(j.At, "a corner %s high would have %d tails: at most %d go on it", b.show(j.Height), j.Tails, maxTails)
+		b.faults.Add(j.At, "a corner %s high would have %d tails, at most %d go on it: make it lower, or tail_pitch larger", b.show(j.Height), j.Tails, maxTails)
 		return
 	}
 	b.made.Joints = append(b.made.Joints, j)

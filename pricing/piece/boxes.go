@@ -24,9 +24,9 @@ func (l *DrawerBoxes) build(b *bench) {
 	}
 	for i, size := range l.Boxes {
 		at := item(at, i)
-		w, okW := b.overall(at, "width", size.Width)
-		h, okH := b.overall(at, "height", size.Height)
-		depth, okD := b.overall(at, "depth", size.Depth)
+		w, okW := b.required(at, "width", size.Width)
+		h, okH := b.required(at, "height", size.Height)
+		depth, okD := b.required(at, "depth", size.Depth)
 		box := Box{Quantity: b.quantity(at+"/quantity", size.Quantity), Width: w, Height: h, Depth: depth, Opening: w}
 		if okW && okH && okD && d.make(b, &box, at) {
 			b.made.Boxes = append(b.made.Boxes, box)

@@ -76,9 +76,9 @@ const (
 func (c *Chest) resolve(b *bench) (*chest, bool) {
 	k := &chest{Chest: c, at: b.at, caseSizes: standardCase(b.units)}
 	var okW, okD, okH bool
-	k.w, okW = b.overall(k.at, "width", c.Width)
-	k.d, okD = b.overall(k.at, "depth", c.Depth)
-	k.h, okH = b.overall(k.at, "height", c.Height)
+	k.w, okW = b.required(k.at, "width", c.Width)
+	k.d, okD = b.required(k.at, "depth", c.Depth)
+	k.h, okH = b.required(k.at, "height", c.Height)
 	k.settings(b)
 	fill := c.Drawers.resolve(b, k.at+"/drawers", false)
 	rows := k.readRows(b)
@@ -148,7 +148,7 @@ func (c *chest) readRows(b *bench) bool {
 		if h, fits := b.overall(item(at, i), "height", *r.Height); !fits {
 			ok = false
 		} else if h < minHigh {
-			b.faults.Add(item(at, i)+"/height", "an opening %s high is too low for a drawer: make it at least %s", b.show(h), b.show(minHigh))
+			b.faults.Add(item(at, i)+"/height", "an opening %s high is too low for a drawer: make it at least %s", b.show(h), b.atLeast(minHigh))
 		}
 	}
 	return ok
@@ -159,15 +159,15 @@ func (c *chest) joinery(b *bench, d *drawer) {
 	s := c.Chest
 	if c.tenon > c.side-shoulderTenon {
 		b.faults.Add(blame(c.at, sized("tenon", s.Tenon), sized("side", s.Side)),
-			"tenon %s is over side %s less %s: it would come through", b.show(c.tenon), b.show(c.side), b.show(shoulderTenon))
+			"tenon %s is over side %s less %s and would come through: make the tenon shorter or the side thicker", b.show(c.tenon), b.show(c.side), b.show(shoulderTenon))
 	}
 	if c.divided() && 2*c.housing > c.rail-railCore {
 		b.faults.Add(blame(c.at, sized("housing", s.Housing), sized("rail", s.Rail)),
-			"two housings of %s are over rail %s less %s: they would cut it through", b.show(c.housing), b.show(c.rail), b.show(railCore))
+			"two housings of %s are over rail %s less %s and would cut it through: make the housing shallower or the rail thicker", b.show(c.housing), b.show(c.rail), b.show(railCore))
 	}
 	if d.grooveOffset <= c.stop {
 		at := blame(c.at, sized("drawers/groove_offset", d.GrooveOffset), sized("stop", s.Stop))
-		b.faults.Add(at, "groove_offset %s is not over stop %s: the bottom would foul the drawer stops", b.show(d.grooveOffset), b.show(c.stop))
+		b.faults.Add(at, "groove_offset %s is not over stop %s, so that the bottom would foul the drawer stops: make groove_offset larger or the stop thinner", b.show(d.grooveOffset), b.show(c.stop))
 	}
 }
 
@@ -197,7 +197,7 @@ func (c *chest) divide(b *bench, fill *drawer, height, plan bool) bool {
 	for i := range c.room.into {
 		row := &c.room.into[i]
 		if !row.columns(c.side, c.across[i], fill) {
-			b.faults.Add(row.at, "%d openings across with uprights of %s do not go into %s", c.across[i], b.show(c.side), b.show(c.inside))
+			b.faults.Add(row.at, "%d openings across with uprights of %s do not go into %s: make them fewer, or the chest wider", c.across[i], b.show(c.side), b.show(c.inside))
 			fits = false
 		}
 	}
@@ -209,12 +209,12 @@ func (c *chest) plan(b *bench) bool {
 	c.caseD = c.d - c.frontOverhang - c.rearOverhang
 	c.inside = c.w - 2*c.sideOverhang - 2*c.side
 	if c.inside <= 0 || c.caseD <= c.back {
-		b.faults.Add(c.at, "the overhangs and sides leave a case %s wide inside and %s deep", b.show(c.inside), b.show(c.caseD))
+		b.faults.Add(c.at, "the overhangs and sides leave a case %s wide inside and %s deep: make those smaller, or the chest wider or deeper", b.show(c.inside), b.show(c.caseD))
 		return false
 	}
 	if 4*c.backRail > c.caseD {
 		b.faults.Add(blame(c.at, sized("back_rail", c.BackRail)),
-			"back_rail %s is over a quarter of the case's depth %s: make it %s or less", b.show(c.backRail), b.show(c.caseD), b.show(c.caseD/4))
+			"back_rail %s is over a quarter of the case's depth %s: make it %s or less", b.show(c.backRail), b.show(c.caseD), b.atMost(c.caseD/4))
 	}
 	return true
 }
@@ -243,7 +243,7 @@ func (c *chest) report(b *bench, m *misfit, rails unit.Length) {
 	at := c.at + "/rows"
 	sum := "height " + b.show(c.h) + " - top " + b.show(c.top) + " - plinth " + b.show(c.plinth) + " - rails " + b.show(rails)
 	if m.shared > 0 {
-		b.faults.Add(at, "the openings given take %s of %s (%s) and leave nothing for the %d without a height", b.show(m.sizes), b.show(m.room), sum, m.shared)
+		b.faults.Add(at, "the openings given take %s of %s (%s) and leave nothing for the %d without a height: make them lower, or the chest higher", b.show(m.sizes), b.show(m.room), sum, m.shared)
 		return
 	}
 	b.faults.Add(at, "the openings add up to %s, but there are %s to fill (%s): change a height, or leave one out to take the rest", b.show(m.sizes), b.show(m.room), sum)

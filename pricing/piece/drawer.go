@@ -136,11 +136,11 @@ func (d *drawer) limits(b *bench) {
 	s := d.DrawerStyle
 	if d.lapped && d.lap >= d.front {
 		b.faults.Add(blame(d.at, sized("lap", s.Lap), sized("front", s.Front)),
-			"lap %s is not below front %s: nothing of the front would be left over the tails", b.show(d.lap), b.show(d.front))
+			"lap %s is not below front %s, so that nothing of the front would be left over the tails: make the lap smaller or the front thicker", b.show(d.lap), b.show(d.front))
 	}
 	if 2*d.groove > d.box {
 		b.faults.Add(blame(d.at, sized("groove", s.Groove), sized("box", s.Box)),
-			"groove %s is over half of box %s: make it %s or less", b.show(d.groove), b.show(d.box), b.show(d.box/2))
+			"groove %s is over half of box %s: make it %s or less", b.show(d.groove), b.show(d.box), b.atMost(d.box/2))
 	}
 }
 
@@ -148,8 +148,8 @@ func (d *drawer) limits(b *bench) {
 func (d *drawer) fill(b *bench, s *space, n int) {
 	if s.height < minHigh || s.width < minWide {
 		if !s.given || s.width < minWide { // a height given has been judged where it is
-			b.faults.Add(s.at, "openings are %s wide and %s high: they must be at least %s wide and %s high",
-				b.show(s.width), b.show(s.height), b.show(minWide), b.show(minHigh))
+			b.faults.Add(s.at, "openings are %s wide and %s high: make them at least %s wide and %s high",
+				b.show(s.width), b.show(s.height), b.atLeast(minWide), b.atLeast(minHigh))
 		}
 		return
 	}

@@ -1,6 +1,7 @@
 package piece_test
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -124,6 +125,16 @@ func TestInchMessages(t *testing.T) {
 	refusal{`"tenon": 0.75`, []string{"#/chest/tenon 0.75 0.8125 0.19685 in"}}.check(t, p)
 	p = readInches(t, "drawer_boxes", `{"boxes": [{"width": 900, "height": 6, "depth": 18}]}`)
 	refusal{"20 m in inches", []string{"#/drawer_boxes/boxes/0/width 900 787.401575 in"}}.check(t, p)
+	// 1 mm is 0.03937008 in: the bound told is the first that is taken.
+	refusal{"no width", []string{"#/drawer_boxes/boxes/0/width missing 0 0.039371 787.401575 in"}}.
+		check(t, readInches(t, "drawer_boxes", `{"boxes": [{"height": 6, "depth": 18}]}`))
+	const lath = `{"parts": [{"name": "Lath", "length": 12, "width": %s, "thickness": 787.401575, "material": "show"}]}`
+	refusal{"under 1 mm", []string{"#/parts/parts/0/width 0.03937 0.039371 787.401575 in"}}.check(t, readInches(t, "parts", fmt.Sprintf(lath, "0.03937")))
+	assert.Len(t, built(t, readInches(t, "parts", fmt.Sprintf(lath, "0.039371"))).Parts, 1)
+	// Half of 0.333333 in is 0.1666665 in.
+	const box = `{"boxes": [{"width": 17, "height": 6, "depth": 18}], "box": 0.333333, "groove": %s}`
+	refusal{"half a board", []string{"#/drawer_boxes 0.166667 0.333333 0.166666 in"}}.check(t, readInches(t, "drawer_boxes", fmt.Sprintf(box, "0.166667")))
+	assert.Len(t, built(t, readInches(t, "drawer_boxes", fmt.Sprintf(box, "0.166666"))).Boxes, 1)
 	p = readInches(t, "chest", `{"width": 36, "depth": 20, "height": 8, "rows": [{"height": 2.25}]}`)
 	// 60 mm is 2.362205 in.
 	refusal{"60 mm in inches", []string{"#/chest/rows/0/height 2.25 2.362205 in"}}.check(t, p)

@@ -70,8 +70,8 @@ func (f *FreePart) build(b *bench, at string) {
 	p := Part{Shape: Shape{Name: name, Material: f.Material}, At: at, LongAt: at + "/length"}
 	p.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	var okL, okW, okT bool
-	p.Length, okL = b.overall(at, "length", f.Length)
-	p.Width, okW = b.overall(at, "width", f.Width)
+	p.Length, okL = b.required(at, "length", f.Length)
+	p.Width, okW = b.required(at, "width", f.Width)
 	p.Thickness, okT = f.thickness(b, at)
 	p.Outside = f.Outside.checked(b, at+"/outside")
 	p.Inside = f.Inside.checked(b, at+"/inside")
@@ -146,7 +146,7 @@ func (f *FreeJoint) build(b *bench, at string) {
 	}
 	j.Quantity = b.quantity(at+"/quantity", f.Quantity)
 	if len(needs) < 2 {
-		b.faults.Add(at+"/type", "%q is no joint: write edge, housing, mortise_tenon, through_dovetail, lapped_dovetail or groove", f.Type)
+		b.faults.Unknown(at+"/type", f.Type, "joint", "write edge, housing, mortise_tenon, through_dovetail, lapped_dovetail or groove")
 		return
 	}
 	style := standardDrawer(b.units, true)
@@ -214,6 +214,6 @@ func (f *FreeJoint) dovetail(b *bench, j *Joint, pitch unit.Length) {
 	}
 	if j.PinBoard > 0 && j.Lap >= j.PinBoard {
 		b.faults.Add(blame(j.At, sized("lap", f.Lap), sized("pin_thickness", f.PinBoard)),
-			"lap %s is not below pin_thickness %s: nothing would be left over the tails", b.show(j.Lap), b.show(j.PinBoard))
+			"lap %s is not below pin_thickness %s, so that nothing would be left over the tails: make the lap smaller or the pin board thicker", b.show(j.Lap), b.show(j.PinBoard))
 	}
 }

@@ -152,7 +152,7 @@ func (p *Piece) Build(stocks Stocks) (Build, fault.List) {
 		switch {
 		case k.name == p.Kind && m == nil:
 			known = true
-			b.faults.Add("#", "a piece of kind %q needs its member %q", p.Kind, k.name)
+			b.faults.Add("#", "a piece of kind %q needs its member %q: add it", p.Kind, k.name)
 		case k.name == p.Kind:
 			known = true
 			b.at = "#/" + k.name
@@ -162,7 +162,7 @@ func (p *Piece) Build(stocks Stocks) (Build, fault.List) {
 		}
 	}
 	if !known {
-		b.faults.Add("#/kind", "%q is no kind of piece: write one of %s", p.Kind, kindNames())
+		b.faults.Unknown("#/kind", p.Kind, "kind of piece", "write one of "+kindNames())
 	}
 	return b.made, b.faults
 }

@@ -65,3 +65,31 @@ func (s System) Size(l Length) num.Decimal {
 	}
 	return l.Millimetres().Round(4)
 }
+
+// AtLeast returns the smallest size that s writes, of those as Size rounds them,
+// whose Length is not below l: what to type where l is the least.
+func (s System) AtLeast(l Length) num.Decimal {
+	size := s.Size(l)
+	if s.Length(size) < l {
+		size += s.step()
+	}
+	return size
+}
+
+// AtMost returns the largest whose Length is not over l: what to type where l is
+// the most.
+func (s System) AtMost(l Length) num.Decimal {
+	size := s.Size(l)
+	if s.Length(size) > l {
+		size -= s.step()
+	}
+	return size
+}
+
+// step is the last place of what Size returns.
+func (s System) step() num.Decimal {
+	if s == InInches {
+		return 1
+	}
+	return 100
+}

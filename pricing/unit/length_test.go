@@ -89,6 +89,38 @@ func TestSizesComeBack(t *testing.T) {
 	}
 }
 
+// The bounds that people are told: the last size on the right side of a limit.
+// By the inch of 25.4 mm, 1 mm is 0.03937008 in and 20 m are 787.40157480 in.
+func TestBounds(t *testing.T) {
+	for _, tt := range []struct {
+		system          unit.System
+		l               unit.Length
+		atLeast, atMost string
+	}{
+		{unit.InMillimetres, mm, "1", "1"},
+		{unit.InMillimetres, mm + 1, "1.0001", "1"},
+		{unit.InMillimetres, mm - 1, "1", "0.9999"},
+		{"", 20*unit.Metre - 1, "20000", "19999.9999"},
+		{unit.InInches, mm, "0.039371", "0.03937"},
+		{unit.InInches, 20 * unit.Metre, "787.401575", "787.401574"},
+		{unit.InInches, unit.Inch, "1", "1"},
+		{unit.InInches, 3 * unit.Metre, "118.110237", "118.110236"},
+	} {
+		assert.Equal(t, dec(tt.atLeast), tt.system.AtLeast(tt.l), "%d", tt.l)
+		assert.Equal(t, dec(tt.atMost), tt.system.AtMost(tt.l), "%d", tt.l)
+	}
+	r := rand.New(rand.NewPCG(4, 0))
+	for range 20_000 {
+		l := unit.Length(r.Int64N(int64(20 * unit.Metre)))
+		for s, step := range map[unit.System]num.Decimal{unit.InMillimetres: 100, unit.InInches: 1} {
+			least, most := s.AtLeast(l), s.AtMost(l)
+			if s.Length(least) < l || s.Length(least-step) >= l || s.Length(most) > l || s.Length(most+step) <= l {
+				t.Fatalf("%d nm are at least %s %s, at most %s", l, least, s, most)
+			}
+		}
+	}
+}
+
 func TestShare(t *testing.T) {
 	assert.Equal(t, 333_333_333*unit.Nanometre, unit.Share(unit.Metre, 3))
 	assert.Equal(t, unit.Metre, unit.Share(unit.Metre, 1))
