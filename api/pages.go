@@ -38,9 +38,15 @@ func (s *service) fixed(c echo.Context, media string, body []byte) error {
 	return tagged(c, media, body)
 }
 
+// A state says whether the service works, and on which catalogue.
+type state struct {
+	Status string `json:"status"`
+	Book   int64  `json:"book_version,omitzero"`
+}
+
 // healthy answers while the process runs.
 func (s *service) healthy(c echo.Context) error {
-	return s.state(c, map[string]any{"status": "ok"})
+	return s.now(c, state{Status: "ok"})
 }
 
 // ready answers when the catalogue can be read.
@@ -50,11 +56,11 @@ func (s *service) ready(c echo.Context) error {
 		s.Log.Error("not ready", "id", c.Response().Header().Get(echo.HeaderXRequestID), "error", err)
 		return refuse(notReady, "the catalogue cannot be read")
 	}
-	return s.state(c, map[string]any{"status": "ready", "book_version": v})
+	return s.now(c, state{"ready", v})
 }
 
-// state answers with what is so at this moment.
-func (s *service) state(c echo.Context, v any) error {
+// now answers with what is so at this moment.
+func (s *service) now(c echo.Context, v state) error {
 	if _, err := accepted(c, typeJSON); err != nil {
 		return err
 	}

@@ -113,7 +113,7 @@ func TestABackupThatFailsLeavesNothing(t *testing.T) {
 		"a folder as it": {func(t *testing.T, path, _ string) {
 			require.NoError(t, os.Remove(path))
 			require.NoError(t, os.Mkdir(path, 0o700))
-		}, "is a directory"},
+		}, "it is a folder: name a file"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			path, to := made(t, 1), filepath.Join(t.TempDir(), "to", "copy.db")

@@ -58,5 +58,8 @@ func exists(path string) (bool, error) {
 	if os.IsNotExist(err) {
 		return false, nil
 	}
+	if err == nil && info.IsDir() {
+		return false, errors.New("it is a folder: name a file")
+	}
 	return err == nil && info.Size() > 0, err
 }

@@ -15,6 +15,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/gofrs/flock"
@@ -137,7 +138,7 @@ func (s *Store) check(ctx context.Context) error {
 		return err
 	}
 	if len(found) != 1 || found[0] != "ok" {
-		return fmt.Errorf("%w: %v", ErrDamaged, found)
+		return fmt.Errorf("%w: %s", ErrDamaged, strings.Join(strings.Fields(strings.Join(found, " ")), " "))
 	}
 	var orphans []struct{ Table, Parent string }
 	if err := s.write.WithContext(ctx).Raw("PRAGMA foreign_key_check").Scan(&orphans).Error; err != nil {
