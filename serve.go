@@ -48,16 +48,34 @@ func (d database) book(p process, on date.Date) (b *book.Book, from string, err 
 		return nil, "", d.failure(err)
 	}
 	defer func() { err = errors.Join(err, c.Close()) }()
-	b, err = c.Book(p.ctx, on)
-	return b, d.DB, err
+	if b, err = c.Book(p.ctx, on); err != nil {
+		return nil, "", d.failure(err)
+	}
+	return b, d.DB, nil
 }
 
-// failure says which database an error is of, and what can be done.
+// failure says that an error is of the database, and what can be done.
 func (d database) failure(err error) error {
+	if errors.Is(err, store.ErrNoDriver) {
+		return d.explained(err)
+	}
+	return fmt.Errorf("%s: %w", d.DB, err)
+}
+
+// explained says what can be done where there can be no database.
+func (d database) explained(err error) error {
 	if errors.Is(err, store.ErrNoDriver) {
 		return fmt.Errorf("%w: it keeps no database, and serve, backup and restore need one; price, book and example work without, where there is no file %s. Build it with CGO_ENABLED=1 and a C compiler such as gcc", err, d.DB)
 	}
-	return fmt.Errorf("%s: %w", d.DB, err)
+	return err
+}
+
+// untilStopped returns a context that ends when the process is told to stop. Being
+// told twice ends the process at once.
+func (p process) untilStopped() (context.Context, context.CancelFunc) {
+	ctx, stop := signal.NotifyContext(p.ctx, os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop)
+	return ctx, stop
 }
 
 // A serveCmd answers over HTTP.
@@ -68,9 +86,8 @@ type serveCmd struct {
 
 // Run serves until the process is told to stop.
 func (c *serveCmd) Run(p process) (err error) {
-	ctx, stop := signal.NotifyContext(p.ctx, os.Interrupt, syscall.SIGTERM)
+	ctx, stop := p.untilStopped()
 	defer stop()
-	context.AfterFunc(ctx, stop) // being told twice ends it at once
 	l, err := api.Listen(c.Addr)
 	if err != nil {
 		return err
@@ -94,8 +111,10 @@ type backupCmd struct {
 
 // Run copies the database, which others may be using.
 func (c *backupCmd) Run(p process) error {
-	if err := store.Backup(p.ctx, c.DB, c.File); err != nil {
-		return c.failure(err)
+	ctx, stop := p.untilStopped()
+	defer stop()
+	if err := store.Backup(ctx, c.DB, c.File); err != nil {
+		return c.explained(err)
 	}
 	_, err := fmt.Fprintf(p.out, "Copied %s to %s, whole and checked.\n", c.DB, c.File)
 	return err
@@ -109,9 +128,11 @@ type restoreCmd struct {
 
 // Run restores the copy.
 func (c *restoreCmd) Run(p process) error {
-	kept, err := store.Restore(p.ctx, c.File, c.DB)
+	ctx, stop := p.untilStopped()
+	defer stop()
+	kept, err := store.Restore(ctx, c.File, c.DB)
 	if err != nil {
-		return c.failure(err)
+		return c.explained(err)
 	}
 	fmt.Fprintf(p.out, "Restored %s from %s.\n", c.DB, c.File)
 	if kept != "" {

@@ -316,7 +316,7 @@ func backupAndRestore(t *testing.T, b built) {
 	old := b.run(t, price...)
 	assert.Equal(t, ran{0, "Copied prices.db to copy.db, whole and checked.\n", ""}, b.run(t, "backup", "copy.db"))
 	again := b.run(t, "backup", "copy.db")
-	assert.Equal(t, ran{1, "", "prices.db: copy.db exists already: choose another name, or move it away\n"}, again)
+	assert.Equal(t, ran{1, "", "copy.db exists already: choose another name, or move it away\n"}, again)
 	raise(t, b, 99_00)
 	assert.NotEqual(t, old.out, b.run(t, price...).out)
 	refused := b.run(t, "restore", "copy.db")

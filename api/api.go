@@ -5,7 +5,7 @@ package api
 import (
 	"log/slog"
 	"net/http"
-	"strings"
+	"runtime"
 
 	"github.com/labstack/echo/v4"
 
@@ -24,6 +24,7 @@ type Config struct {
 // A service is the handlers and what they share.
 type service struct {
 	Config
+	desks chan struct{} // one for each costing that is worked at
 }
 
 // A route is a method and a path, and what answers them.
@@ -57,7 +58,7 @@ func (s *service) routes() []route {
 
 // New returns the service as a handler; Serve puts it behind a listener.
 func New(c Config) http.Handler {
-	s := &service{c}
+	s := &service{c, make(chan struct{}, 2*runtime.GOMAXPROCS(0))}
 	e := echo.New()
 	e.HTTPErrorHandler = s.fail
 	e.IPExtractor = echo.ExtractIPDirect()
@@ -69,19 +70,4 @@ func New(c Config) http.Handler {
 		}
 	}
 	return e
-}
-
-// Routes returns "METHOD /path/{parameter}" of every route but those of HEAD.
-func Routes() []string {
-	var all []string
-	for _, r := range (&service{}).routes() {
-		words := strings.Split(r.path, "/")
-		for i, w := range words {
-			if name, ok := strings.CutPrefix(w, ":"); ok {
-				words[i] = "{" + name + "}"
-			}
-		}
-		all = append(all, r.method+" "+strings.Join(words, "/"))
-	}
-	return all
 }

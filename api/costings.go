@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -35,6 +36,11 @@ func (s *service) cost(c echo.Context) error {
 	if err := fitting(q, media, form); err != nil {
 		return err
 	}
+	leave, err := s.sit(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	defer leave()
 	paper, err := s.price(c, q, media, text)
 	if err != nil {
 		return err
@@ -87,6 +93,17 @@ func fitting(q url.Values, media, form string) error {
 // oneOf says what a word may be.
 func oneOf(word string, words []string) string {
 	return fmt.Sprintf("%q is not known: write %s", word, either(words))
+}
+
+// sit waits for a desk, so that many large requests at once take their turn instead
+// of all the memory.
+func (s *service) sit(ctx context.Context) (leave func(), err error) {
+	select {
+	case s.desks <- struct{}{}:
+		return func() { <-s.desks }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
 }
 
 // price prices a body.

@@ -51,12 +51,12 @@ func (s *service) healthy(c echo.Context) error {
 
 // ready answers when the catalogue can be read.
 func (s *service) ready(c echo.Context) error {
-	v, err := s.Catalog.Version(c.Request().Context())
+	b, err := s.Catalog.Book(c.Request().Context(), s.Today())
 	if err != nil {
 		s.Log.Error("not ready", "id", c.Response().Header().Get(echo.HeaderXRequestID), "error", err)
 		return refuse(notReady, "the catalogue cannot be read")
 	}
-	return s.now(c, state{"ready", v})
+	return s.now(c, state{"ready", b.Data().Version})
 }
 
 // now answers with what is so at this moment.

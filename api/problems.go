@@ -38,7 +38,7 @@ var problems = [...]struct {
 	Status              int
 	Name, Title, Remedy string
 }{
-	notJSON:       {http.StatusBadRequest, "not-json", "The body is not JSON", "Send one JSON object as UTF-8, with each of its members once. The detail says at which byte it goes wrong."},
+	notJSON:       {http.StatusBadRequest, "not-json", "The body cannot be read", "Send all of it: one JSON object as UTF-8, with each of its members once. The detail says at which byte it goes wrong."},
 	foreign:       {http.StatusForbidden, "foreign", "The request is of another site", "Call the service by the name or address it listens on, and from no page of another site."},
 	notFound:      {http.StatusNotFound, "not-found", "There is no such thing", "Look at the path, the code and the date: the lists, such as /v1/items, name every code of a day."},
 	wrongMethod:   {http.StatusMethodNotAllowed, "method-not-allowed", "The path does not take this method", "Use one of the methods in the header Allow."},
@@ -79,7 +79,7 @@ type failing struct {
 // room for more of it than anyone would read.
 const maxTold = 1000
 
-// Failings is all that is wrong with a request, in its order.
+// failings is all that is wrong with a request, in its order.
 type failings []failing
 
 func (f failings) Error() string { return f[0].Detail }
@@ -94,13 +94,13 @@ func problemOf(err error) (p problem, detail string, wrong failings) {
 		large     *http.MaxBytesError
 		routing   *echo.HTTPError
 	)
-	switch wrong := failingsOf(err); {
-	case len(wrong) == 1:
-		return notValid, "One thing is wrong.", wrong
-	case len(wrong) > maxTold:
-		return notValid, fmt.Sprintf("%d things are wrong; these are the first %d.", len(wrong), maxTold), wrong[:maxTold]
-	case len(wrong) > 1:
-		return notValid, fmt.Sprintf("%d things are wrong.", len(wrong)), wrong
+	switch found := failingsOf(err); {
+	case len(found) == 1:
+		return notValid, "One thing is wrong.", found
+	case len(found) > maxTold:
+		return notValid, fmt.Sprintf("%d things are wrong; these are the first %d.", len(found), maxTold), found[:maxTold]
+	case len(found) > 1:
+		return notValid, fmt.Sprintf("%d things are wrong.", len(found)), found
 	}
 	switch {
 	case errors.As(err, &refused):

@@ -4,8 +4,10 @@
 package catalog
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"sync"
 
@@ -94,33 +96,49 @@ func bookOf(tx store.Tx, d date.Date) (*book.Book, error) {
 	if err := readPrices(tx, &data); err != nil {
 		return nil, err
 	}
-	return book.New(data)
+	b, err := book.New(data)
+	if err != nil { // of what is kept, not of what anybody sent: no fault.List
+		return nil, fmt.Errorf("what is kept makes no book of %s: %v", d, err)
+	}
+	return b, nil
+}
+
+// A keptEntry is the JSON of an entry, and its code.
+type keptEntry struct {
+	code string
+	doc  []byte
 }
 
 // readEntries puts the entries in force into data.
 func readEntries(tx store.Tx, data *book.Data) error {
-	rows, err := tx.Raw(`SELECT e.class, e.doc FROM entries e JOIN (
+	rows, err := tx.Raw(`SELECT e.class, e.code, e.doc FROM entries e JOIN (
 			SELECT class, code, max(effective_from) AS effective_from FROM entries WHERE effective_from <= ? GROUP BY class, code
 		) AS latest ON latest.class = e.class AND latest.code = e.code AND latest.effective_from = e.effective_from
-		WHERE e.retired = 0 ORDER BY e.class, e.code`, day{data.AsOf}).Rows()
+		WHERE NOT e.retired`, day{data.AsOf}).Rows()
 	if err != nil {
 		return err
 	}
-	docs := make(map[string][][]byte)
+	kept := make(map[string][]keptEntry)
 	for rows.Next() {
 		var class string
-		var doc []byte
-		if err := rows.Scan(&class, &doc); err != nil {
+		var e keptEntry
+		if err := rows.Scan(&class, &e.code, &e.doc); err != nil {
 			return errors.Join(err, rows.Close())
 		}
-		docs[class] = append(docs[class], doc)
+		kept[class] = append(kept[class], e)
 	}
 	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 		return err
 	}
 	for _, c := range append(Classes(), terms()) {
-		if err := c.read(data, docs[c.Name]); err != nil {
-			return err
+		list := kept[c.Name]
+		slices.SortFunc(list, func(a, b keptEntry) int { return cmp.Compare(a.code, b.code) }) // by bytes, whatever a database sorts by
+		docs := make([][]byte, len(list))
+		for i, e := range list {
+			docs[i] = e.doc
+		}
+		if err := c.read(data, docs); err != nil {
+			return fmt.Errorf("what is kept of the class %s cannot be read: %v", c.Name, err)
 		}
 	}
 	slices.SortStableFunc(data.Stages, func(a, b book.Stage) int { return a.Position - b.Position })

@@ -23,6 +23,7 @@ import (
 	"reckoner/catalog/wire"
 	"reckoner/pricing/book"
 	"reckoner/pricing/date"
+	"reckoner/pricing/fault"
 )
 
 // watched names the file that this test program watches when it is started as
@@ -275,4 +276,22 @@ func starterRows(t testing.TB) map[string][][2]string {
 		all[r[0]] = append(all[r[0]], [2]string{r[4], r[1]})
 	}
 	return all
+}
+
+// What is kept and makes no Book is no fault of whoever asked for one: the error
+// is of none of the kinds that a request's faults are.
+func TestWhatMakesNoBookIsNobodysFault(t *testing.T) {
+	for _, statement := range []string{
+		"DELETE FROM entries WHERE class = 'labour' AND code = 'bench'",
+		"UPDATE entries SET doc = '{\"density\": 1}' WHERE class = 'method'",
+		"DELETE FROM entries WHERE class = 'terms'",
+	} {
+		c, s := stored(t)
+		storetest.Change(t, s, statement)
+		_, err := c.Book(t.Context(), date.MustParse("2026-11-25"))
+		require.Error(t, err, statement)
+		var faults fault.List
+		var malformed *wire.Malformed
+		assert.False(t, errors.As(err, &faults) || errors.As(err, &malformed), "%v", err)
+	}
 }

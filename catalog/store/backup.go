@@ -16,19 +16,23 @@ func Backup(ctx context.Context, path, to string) error {
 	if !hasDriver {
 		return ErrNoDriver
 	}
-	path, err := located(path)
+	file, err := located(path)
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(present(path), absent(to)); err != nil {
+	copied, err := located(to)
+	if err != nil {
 		return err
 	}
-	lock := lockOf(path)
+	if err := errors.Join(of(path, mustBe(file)), mustBeFree(to)); err != nil {
+		return err
+	}
+	lock := lockOf(file)
 	if err := together(ctx, lock, 10*time.Second); err != nil {
-		return err
+		return of(path, err)
 	}
-	err = replace(ctx, path, to, func(string) error { return absent(to) })
-	return errors.Join(kindOf(err), lock.Unlock())
+	err = replace(ctx, file, copied, func(string) error { return mustBeFree(to) })
+	return errors.Join(of(path, err), lock.Unlock())
 }
 
 // Restore puts the copy that Backup made in the place of the file at path. It
@@ -39,28 +43,41 @@ func Restore(ctx context.Context, from, path string) (kept string, err error) {
 	if !hasDriver {
 		return "", ErrNoDriver
 	}
-	if path, err = located(path); err != nil {
+	file, err := located(path)
+	if err != nil {
 		return "", err
 	}
-	if err := sound(ctx, from); err != nil {
-		return "", kindOf(fmt.Errorf("%s: %w", from, err))
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+	copied, err := located(from)
+	if err != nil {
 		return "", err
 	}
-	lock := lockOf(path)
+	if err := sound(ctx, copied); err != nil {
+		return "", of(from, err)
+	}
+	if err := os.MkdirAll(filepath.Dir(file), 0o700); err != nil {
+		return "", err
+	}
+	lock := lockOf(file)
 	if err := alone(ctx, lock, time.Second); err != nil {
-		return "", err
+		return "", of(path, err)
 	}
-	err = replace(ctx, from, path, func(string) (err error) {
-		kept, err = keep(ctx, path, path+".before-restore")
+	err = replace(ctx, copied, file, func(string) (err error) {
+		kept, err = keep(ctx, file, file+".before-restore")
 		return err
 	})
-	return kept, errors.Join(kindOf(err), lock.Unlock())
+	return kept, errors.Join(of(path, err), lock.Unlock())
 }
 
-// present says that there is nothing at path, or nothing in it, if it is so.
-func present(path string) error {
+// of says of which file an error is, and of which kind.
+func of(path string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return fmt.Errorf("%s: %w", path, kindOf(err))
+}
+
+// mustBe refuses a path where there is nothing, or nothing in it.
+func mustBe(path string) error {
 	there, err := exists(path)
 	if err == nil && !there {
 		err = errors.New("there is no such database")
@@ -68,8 +85,8 @@ func present(path string) error {
 	return err
 }
 
-// absent says that the name is taken, if it is so.
-func absent(name string) error {
+// mustBeFree refuses a name that is taken.
+func mustBeFree(name string) error {
 	if _, err := os.Lstat(name); err == nil {
 		return fmt.Errorf("%s exists already: choose another name, or move it away", name)
 	}
@@ -78,7 +95,7 @@ func absent(name string) error {
 
 // sound checks that the file is a database of this program or an older one.
 func sound(ctx context.Context, path string) error {
-	if err := present(path); err != nil {
+	if err := mustBe(path); err != nil {
 		return err
 	}
 	db, err := open(reader(path), 1)
@@ -117,7 +134,7 @@ func keep(ctx context.Context, path, as string) (kept string, err error) {
 // free returns the first of the names name, name-2, name-3 ... that is not taken.
 func free(name string) string {
 	next := name
-	for n := 2; absent(next) != nil; n++ {
+	for n := 2; mustBeFree(next) != nil; n++ {
 		next = fmt.Sprintf("%s-%d", name, n)
 	}
 	return next

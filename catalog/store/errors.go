@@ -3,6 +3,7 @@ package store
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 )
 
 // What can be wrong with a file, or with what a transaction asks of it. An error
@@ -24,6 +25,9 @@ var (
 func kindOf(err error) error {
 	if err == nil {
 		return nil
+	}
+	if errors.Is(err, fs.ErrPermission) && !errors.Is(err, ErrReadOnly) {
+		return fmt.Errorf("%w: %w", ErrReadOnly, err)
 	}
 	if kind := kinds[codeOf(err)]; kind != nil && !errors.Is(err, kind) {
 		return fmt.Errorf("%w: %w", kind, err)

@@ -121,8 +121,7 @@ func open(d dsn, connections int) (*gorm.DB, error) {
 		return nil, errors.Join(err, db.Close())
 	}
 	g, err := gorm.Open(sqlite.New(sqlite.Config{Conn: db}), &gorm.Config{
-		Logger:  logger.Discard, // errors are returned, not printed
-		NowFunc: func() time.Time { return time.Now().UTC() },
+		Logger: logger.Discard, // errors are returned, not printed
 	})
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
