@@ -24,6 +24,7 @@ func (r Row) Cell(column string) string { return r.cells[column] }
 const (
 	maxRows = 20_000
 	maxCell = 4_000
+	maxLine = 256 << 10 // bytes: before its cells are taken apart
 )
 
 // Table reads CSV with a header row: UTF-8, with or without a byte order mark,
@@ -45,6 +46,10 @@ func readTable(b []byte, required, optional []string) (rows []Row, faults CellFa
 		faults.add(0, "", "the table is not UTF-8: save it as UTF-8")
 		return nil, faults
 	}
+	if n := longLine(b); n > 0 {
+		faults.add(n, "", "the line has more than %d bytes: is this the table, a row to a line?", maxLine)
+		return nil, faults
+	}
 	r := csv.NewReader(bytes.NewReader(b))
 	r.FieldsPerRecord = -1 // counted here, so that reading goes on
 	header, err := r.Read()
@@ -60,7 +65,7 @@ func readTable(b []byte, required, optional []string) (rows []Row, faults CellFa
 	if faults = columns(header, required, optional); len(faults) > 0 {
 		return nil, faults
 	}
-	for {
+	for full := 0; ; {
 		record, err := r.Read()
 		if err == io.EOF {
 			return rows, faults
@@ -74,14 +79,30 @@ func readTable(b []byte, required, optional []string) (rows []Row, faults CellFa
 		}
 		row, wrong := cells(line, header, record)
 		faults = append(faults, wrong...)
-		switch {
-		case row.cells == nil:
-		case len(rows) == maxRows:
+		if row.cells == nil && len(wrong) == 0 { // it is empty
+			continue
+		}
+		if full++; full > maxRows {
 			faults.add(0, "", "more than %d rows: split the table", maxRows)
 			return rows, faults
-		default:
+		}
+		if row.cells != nil {
 			rows = append(rows, row)
 		}
+	}
+}
+
+// longLine returns the number of the first line that is too long, 0 if none is.
+func longLine(b []byte) (number int) {
+	for n := 1; ; n++ {
+		end := bytes.IndexByte(b, '\n')
+		if end > maxLine || end < 0 && len(b) > maxLine {
+			return n
+		}
+		if end < 0 {
+			return 0
+		}
+		b = b[end+1:]
 	}
 }
 

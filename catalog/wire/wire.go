@@ -1,4 +1,4 @@
-// Package wire is JSON and CSV in and out: strict decoding with pointers,
+// Package wire is JSON, CSV and workbooks in, and JSON out: strict decoding with pointers,
 // deterministic encoding. It is the one place that names the JSON library, which
 // is encoding/json/v2 under another path until the Go in use has it.
 package wire
@@ -66,3 +66,6 @@ func Members(b []byte) ([]string, error) {
 	}
 	return names, nil
 }
+
+// A Text is JSON that is passed on as it is.
+type Text = jsontext.Value
