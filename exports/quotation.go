@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"reckoner/pricing"
 	"reckoner/pricing/num"
@@ -72,7 +71,7 @@ func Quotation(w io.Writer, p Paper) error {
 		made.titles = q.header
 	}
 	if made.made.IsZero() {
-		made.made, _ = time.Parse(time.DateOnly, c.AsOf.String())
+		made.made = midnight(c.AsOf)
 	}
 	return q.finish(w, made)
 }

@@ -156,25 +156,40 @@ const recalculate = `<?xml version="1.0" encoding="UTF-8"?>
 <item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
 </oor:items>`
 
+// calc returns the program of LibreOffice, or nothing where it is not installed,
+// but for continuous integration, which must have it.
+func calc(t *testing.T) string {
+	t.Helper()
+	program, err := exec.LookPath("soffice")
+	if err != nil {
+		require.Empty(t, os.Getenv("CI"), "LibreOffice must be installed here")
+		return ""
+	}
+	return program
+}
+
 // office converts files to CSV, all formulas worked out again.
 func office(t *testing.T, program string, files []string) {
+	t.Helper()
+	converted(t, program, "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false,false,false,-1", filepath.Dir(files[0]), files)
+}
+
+// converted has LibreOffice write files in another form into a folder.
+func converted(t *testing.T, program, form, dir string, files []string) {
 	t.Helper()
 	profile := t.TempDir()
 	require.NoError(t, os.MkdirAll(filepath.Join(profile, "user"), 0o700))
 	require.NoError(t, os.WriteFile(filepath.Join(profile, "user", "registrymodifications.xcu"), []byte(recalculate), 0o600))
-	args := []string{"-env:UserInstallation=file://" + profile, "--headless", "--convert-to",
-		"csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false,false,false,-1", "--outdir", filepath.Dir(files[0])}
+	args := []string{"-env:UserInstallation=file://" + profile, "--headless", "--convert-to", form, "--outdir", dir}
 	out, err := exec.Command(program, append(args, files...)...).CombinedOutput()
 	require.NoError(t, err, string(out))
 }
 
 // LibreOffice is a second program that works the formulas out. Where it is not
-// installed the exact evaluation above is the check, but for continuous
-// integration, which must have it.
+// installed the exact evaluation above is the check.
 func TestLibreOfficeComesToTheCosting(t *testing.T) {
-	program, err := exec.LookPath("soffice")
-	if err != nil {
-		require.Empty(t, os.Getenv("CI"), "LibreOffice must be installed here")
+	program := calc(t)
+	if program == "" {
 		TestFormulasComeToTheCosting(t)
 		return
 	}

@@ -78,6 +78,8 @@ type layout struct {
 	landscape bool
 	wide      []float64 // points
 	frozen    int       // rows that stay in sight
+	grid      bool      // the lines between its cells are shown
+	below     []look    // of the columns' cells under the rows written
 }
 
 // newSheet returns a sheet of that name on paper, "a4" or "letter", in a new
@@ -117,20 +119,23 @@ func (b *binder) check(err error) {
 // open begins the sheet of that name.
 func (b *binder) open(name string, l layout) *sheet {
 	s := &sheet{file: b.file, styles: b.styles, wide: l.wide, err: b.err}
-	s.check(s.file.SetSheetView(name, 0, &excelize.ViewOptions{ShowGridLines: new(bool)}))
+	s.check(s.file.SetSheetView(name, 0, &excelize.ViewOptions{ShowGridLines: &l.grid}))
 	s.setUp(name, l)
 	stream, err := s.file.NewStreamWriter(name)
 	if s.check(err); err != nil {
 		return s
 	}
 	s.stream = stream
-	for i := 0; i < len(l.wide); { // columns of one width at once
-		last := i + 1
-		for last < len(l.wide) && l.wide[last] == l.wide[i] {
-			last++
+	for i := len(l.wide); i > 0; { // from the right, so that the file has them from the left; columns of one width at once
+		first := i
+		for first > 1 && l.wide[first-2] == l.wide[i-1] {
+			first--
 		}
-		s.check(stream.SetColWidth(i+1, last, chars(l.wide[i])))
-		i = last
+		s.check(stream.SetColWidth(first, i, chars(l.wide[i-1])))
+		i = first - 1
+	}
+	for i := len(l.below); i > 0; i-- {
+		s.check(stream.SetColStyle(i, i, s.style(l.below[i-1])))
 	}
 	if l.frozen > 0 {
 		s.check(stream.SetPanes(&excelize.Panes{Freeze: true, YSplit: l.frozen, TopLeftCell: s.at(0, l.frozen+1), ActivePane: "bottomLeft"}))

@@ -5,7 +5,6 @@ import (
 	"io"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/xuri/excelize/v2"
 
@@ -139,7 +138,7 @@ func newBench(p *Paper) *bench {
 	}
 	b.made = properties{title: strings.Join(filled("Workshop", p.Number), " "), maker: oneLine(c.Terms.Workshop.Name), made: p.Issued}
 	if b.made.made.IsZero() {
-		b.made.made, _ = time.Parse(time.DateOnly, c.AsOf.String())
+		b.made.made = midnight(c.AsOf)
 	}
 	return b
 }
