@@ -14,12 +14,9 @@ type bookCmd struct {
 
 // Run prints the book as the document that price --book takes.
 func (c *bookCmd) Run(p process) error {
-	d := p.today()
-	if c.AsOf != "" {
-		var err error
-		if d, err = date.Parse(c.AsOf); err != nil {
-			return &inputError{err: fmt.Errorf("--as-of: %w", err)}
-		}
+	d, err := p.day("--as-of", c.AsOf, p.today())
+	if err != nil {
+		return err
 	}
 	b, from, err := c.book(p, d)
 	if err != nil {
@@ -27,4 +24,16 @@ func (c *bookCmd) Run(p process) error {
 	}
 	fmt.Fprintln(p.err, "This is the book of "+from+".")
 	return printJSON(p.out, b.Data())
+}
+
+// day returns the day that a flag means: another when it is empty.
+func (p process) day(flag, text string, otherwise date.Date) (date.Date, error) {
+	if text == "" {
+		return otherwise, nil
+	}
+	d, err := date.Parse(text)
+	if err != nil {
+		return d, &inputError{err: fmt.Errorf("%s: %w", flag, err)}
+	}
+	return d, nil
 }

@@ -22,6 +22,7 @@ type cli struct {
 	Price   priceCmd   `cmd:"" help:"Price a request, one piece or a cutting list, and write the quotation."`
 	Example exampleCmd `cmd:"" help:"Print a complete request to edit."`
 	Book    bookCmd    `cmd:"" help:"Print the book: every price, rate and rule in force on a date."`
+	Prices  pricesCmd  `cmd:"" help:"Load a price list, or write the prices as one."`
 	Serve   serveCmd   `cmd:"" help:"Answer over HTTP, on this machine alone."`
 	Backup  backupCmd  `cmd:"" help:"Copy the database to a new file, while others use it."`
 	Restore restoreCmd `cmd:"" help:"Put a copy in the place of the database."`

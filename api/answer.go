@@ -1,13 +1,12 @@
 package api
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"io"
-	"maps"
 	"mime"
 	"net/http"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,7 +15,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"reckoner/catalog/wire"
-	"reckoner/pricing/date"
 )
 
 // Media types.
@@ -29,8 +27,12 @@ const (
 	typeHTML = "text/html"
 )
 
-// maxBody is how long a body may be: a request of a hundred pieces has room in it.
-const maxBody = 1 << 20
+// How long a body may be: a request of a hundred pieces has room in the one, a price
+// list of twenty thousand rows in the other.
+const (
+	maxBody = 1 << 20
+	maxFile = 8 << 20
+)
 
 // write answers with a body. (Echo's own Blob would leave the length of the answer
 // to a HEAD open.)
@@ -56,8 +58,7 @@ func encoded(v any) ([]byte, error) {
 
 // tagged answers with a body and its ETag, or with 304 when the client has it.
 func tagged(c echo.Context, media string, body []byte) error {
-	sum := sha256.Sum256(body)
-	tag := `"` + hex.EncodeToString(sum[:16]) + `"`
+	tag := tagOf(body)
 	h := c.Response().Header()
 	h.Set("ETag", tag)
 	h.Set(echo.HeaderCacheControl, "no-cache") // ask each time
@@ -74,6 +75,12 @@ func tagged(c echo.Context, media string, body []byte) error {
 func joined(c echo.Context, name string) string {
 	elements := strings.Split(strings.Join(c.Request().Header.Values(name), ","), ",")
 	return strings.Join(slices.DeleteFunc(elements, func(e string) bool { return strings.TrimSpace(e) == "" }), ",")
+}
+
+// tagOf returns the ETag of a body.
+func tagOf(body []byte) string {
+	sum := sha256.Sum256(body)
+	return `"` + hex.EncodeToString(sum[:16]) + `"`
 }
 
 // accepted returns the media type, of those offered, that the client likes best:
@@ -95,69 +102,30 @@ func accepted(c echo.Context, offered ...string) (string, error) {
 }
 
 // body returns the media type of the body, one of those taken, and the body.
-func body(c echo.Context, taken ...string) (string, []byte, error) {
+func body(c echo.Context, most int64, taken ...string) (string, []byte, error) {
 	r := c.Request()
 	media, params, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType))
 	charset, given := params["charset"]
 	if err != nil || !slices.Contains(taken, media) || given && !strings.EqualFold(charset, "utf-8") {
-		return "", nil, refuse(wrongMedia, "the body must be %s, as UTF-8", either(taken))
+		return "", nil, refuse(wrongMedia, "the body must be %s%s", either(taken), asText(taken))
 	}
 	if coding := r.Header.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
 		return "", nil, refuse(wrongMedia, "the body must be sent as it is, not packed as %q", coding)
 	}
-	text, err := io.ReadAll(http.MaxBytesReader(c.Response(), r.Body, maxBody))
-	if kind, _, _ := problemOf(err); err != nil && kind == internal { // cut off, or framed wrongly
+	text, err := io.ReadAll(http.MaxBytesReader(c.Response(), r.Body, most))
+	switch kind, _, _ := problemOf(err); {
+	case err != nil && kind == internal: // cut off, or framed wrongly
 		return "", nil, refuse(notJSON, "the body broke off before its end: send it again")
+	case err == nil && media == typeJSON && len(bytes.TrimSpace(text)) == 0:
+		return "", nil, refuse(notJSON, "the body is empty: send one JSON object")
 	}
 	return media, text, err
 }
 
-// parameters returns the query of a request, whose parameters must be among those
-// named and stand once each.
-func parameters(c echo.Context, named ...string) (url.Values, error) {
-	q, err := url.ParseQuery(c.Request().URL.RawQuery)
-	if err != nil {
-		return nil, refuse(notValid, "the query cannot be read: write name=value, with & between and %%XX for what is not a letter or digit")
+// asText says how those of the media types are sent that are text.
+func asText(taken []string) string {
+	if slices.Contains(taken, typeXLSX) {
+		return ", and text in UTF-8"
 	}
-	var wrong failings
-	for _, name := range slices.Sorted(maps.Keys(q)) {
-		switch {
-		case !slices.Contains(named, name):
-			wrong = append(wrong, failing{Parameter: strings.ToValidUTF8(name, "\uFFFD"), Detail: unknownParameter(named)})
-		case len(q[name]) > 1:
-			wrong = append(wrong, failing{Parameter: name, Detail: "it stands more than once: leave all but one out"})
-		}
-	}
-	if len(wrong) > 0 {
-		return nil, wrong
-	}
-	return q, nil
-}
-
-func unknownParameter(named []string) string {
-	if len(named) == 0 {
-		return "there is no such parameter: leave it out"
-	}
-	return "there is no such parameter: write " + either(named) + ", or leave it out"
-}
-
-// either lists words of which one is meant: "a, b or c".
-func either(words []string) string {
-	last := len(words) - 1
-	if last == 0 {
-		return words[0]
-	}
-	return strings.Join(words[:last], ", ") + " or " + words[last]
-}
-
-// asOf returns the day that a query means: today when it says none.
-func (s *service) asOf(q url.Values) (date.Date, error) {
-	if !q.Has("as_of") {
-		return s.Today(), nil
-	}
-	d, err := date.Parse(q.Get("as_of"))
-	if err != nil {
-		return d, failings{{Parameter: "as_of", Detail: err.Error()}}
-	}
-	return d, nil
+	return ", as UTF-8"
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"reckoner/catalog"
+	"reckoner/exports"
 	"reckoner/pricing/date"
 )
 
@@ -42,6 +43,17 @@ func (s *service) routes() []route {
 		{http.MethodGet, "/v1/items", s.items},
 		{http.MethodGet, "/v1/items/:code", s.item},
 		{http.MethodGet, "/v1/items/:code/prices", s.prices},
+		{http.MethodPut, "/v1/terms", s.put(catalog.Terms())},
+		{http.MethodPut, "/v1/items/:code/prices/:date", s.putPrice},
+		{http.MethodDelete, "/v1/items/:code/prices/:date", s.deletePrice},
+		{http.MethodGet, "/v1/changes", s.changes},
+		{http.MethodPost, "/v1/price-updates", s.previewUpdate},
+		{http.MethodGet, "/v1/price-updates", s.updates},
+		{http.MethodGet, "/v1/price-updates/template.csv", s.template(typeCSV, exports.PriceListCSV)},
+		{http.MethodGet, "/v1/price-updates/template.xlsx", s.template(typeXLSX, exports.PriceListXLSX)},
+		{http.MethodGet, "/v1/price-updates/:id", s.update},
+		{http.MethodPost, "/v1/price-updates/:id/apply", s.applyUpdate},
+		{http.MethodPost, "/v1/price-updates/:id/withdraw", s.withdrawUpdate},
 		{http.MethodGet, "/healthz", s.healthy},
 		{http.MethodGet, "/readyz", s.ready},
 		{http.MethodGet, "/openapi.yaml", s.contract},
@@ -51,7 +63,9 @@ func (s *service) routes() []route {
 	for _, c := range catalog.Classes() {
 		all = append(all,
 			route{http.MethodGet, "/v1/" + c.List, s.entries(c)},
-			route{http.MethodGet, "/v1/" + c.List + "/:code", s.entry(c)})
+			route{http.MethodGet, "/v1/" + c.List + "/:code", s.entry(c)},
+			route{http.MethodPut, "/v1/" + c.List + "/:code", s.put(c)},
+			route{http.MethodDelete, "/v1/" + c.List + "/:code", s.retire(c)})
 	}
 	return all
 }

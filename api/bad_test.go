@@ -3,6 +3,7 @@ package api_test
 import (
 	"encoding/json"
 	"fmt"
+	"net/http"
 	"regexp"
 	"strings"
 	"testing"
@@ -11,17 +12,18 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A badCase is a request that is refused, and the refusal: a line of
-// testdata/bad.json. What it leaves out is POST /v1/costings of application/json and
-// 422 not-valid. In body and change, ' stands for ".
+// A badCase is a request that is refused, and the refusal: a line of a file of
+// testdata. What it leaves out is POST /v1/costings of application/json and 422
+// not-valid. In body and change, ' stands for ".
 type badCase struct {
 	Name   string
 	Method string
 	To     string
 	Header []string
-	From   string      // a demo, the body
+	From   string      // a demo, or a path whose answer is it: the body
 	Change [][2]string // what stands in it once, and what then stands there
 	Body   string
+	Cells  map[string]string // of a workbook, the body; see cellsOf
 	Fill   struct {
 		Text  string
 		Times int
@@ -34,10 +36,11 @@ type badCase struct {
 	Errors  json.RawMessage
 }
 
-// badCases returns the table.
-func badCases(t testing.TB) (all []badCase) {
+// badCases returns the cases of a file of testdata: bad are costings and what any
+// request may have wrong, edits changes of the catalogue, lists price lists.
+func badCases(t testing.TB, name string) (all []badCase) {
 	t.Helper()
-	require.NoError(t, json.Unmarshal([]byte(file(t, "testdata/bad.json")), &all))
+	require.NoError(t, json.Unmarshal([]byte(file(t, "testdata/"+name+".json")), &all))
 	return all
 }
 
@@ -45,8 +48,13 @@ func badCases(t testing.TB) (all []badCase) {
 func (c *badCase) request(t testing.TB) request {
 	t.Helper()
 	text := strings.ReplaceAll(c.Body, "'", `"`)
-	if c.From != "" {
+	switch {
+	case strings.HasPrefix(c.From, "/"):
+		text, _ = answered(t, fetch(c.From))
+	case c.From != "":
 		text = file(t, pieces+c.From)
+	case c.Cells != nil:
+		text = cellsOf(c.Cells)
 	}
 	for _, change := range c.Change {
 		from, to := strings.ReplaceAll(change[0], "'", `"`), strings.ReplaceAll(change[1], "'", `"`)
@@ -66,24 +74,31 @@ func (c *badCase) request(t testing.TB) request {
 	return r
 }
 
+// What is refused changes nothing.
 func TestBadRequests(t *testing.T) {
-	cases := badCases(t)
-	require.Greater(t, len(cases), 250)
-	named := make(map[string]bool)
-	for _, c := range cases {
-		require.False(t, named[c.Name], c.Name)
-		named[c.Name] = true
-		t.Run(c.Name, func(t *testing.T) {
-			a := shared.ask(t, c.request(t))
-			assert.Equal(t, []any{c.Status, "/problems#" + c.Problem, c.Detail}, []any{a.status, a.Type, a.Detail})
-			if c.Errors == nil {
-				assert.Nil(t, a.Errors)
-			} else {
-				assert.JSONEq(t, string(c.Errors), string(a.Errors))
-			}
-			assert.NotRegexp(t, inner, string(a.body))
-		})
+	for name, least := range map[string]int{"bad": 250, "bad_edits": 130, "bad_lists": 60} {
+		cases := badCases(t, name)
+		require.Greater(t, len(cases), least)
+		named := make(map[string]bool)
+		for _, c := range cases {
+			require.False(t, named[c.Name], c.Name)
+			named[c.Name] = true
+			t.Run(c.Name, c.isRefused)
+		}
 	}
+	assert.EqualValues(t, 1, object(t, "/readyz")["book_version"])
+	assert.Empty(t, object(t, "/v1/changes")["changes"])
+}
+
+func (c *badCase) isRefused(t *testing.T) {
+	a := shared.ask(t, c.request(t))
+	assert.Equal(t, []any{c.Status, "/problems#" + c.Problem, c.Detail}, []any{a.status, a.Type, a.Detail})
+	if c.Errors == nil {
+		assert.Nil(t, a.Errors)
+	} else {
+		assert.JSONEq(t, string(c.Errors), string(a.Errors))
+	}
+	assert.NotRegexp(t, inner, string(a.body))
 }
 
 // An answer tells no more faults than anyone would read, and how many there are.
@@ -106,7 +121,7 @@ var inner = regexp.MustCompile(`(?i)goroutine|runtime|panic|gorm|sqlite|\bsql\b|
 // UnmarshalJSON fills in what a line leaves out.
 func (c *badCase) UnmarshalJSON(text []byte) error {
 	type plain badCase
-	p := plain{Method: "POST", To: "/v1/costings", Status: 422, Problem: "not-valid"}
+	p := plain{Method: http.MethodPost, To: "/v1/costings", Status: http.StatusUnprocessableEntity, Problem: "not-valid"}
 	if err := json.Unmarshal(text, &p); err != nil {
 		return err
 	}

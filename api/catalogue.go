@@ -2,7 +2,6 @@ package api
 
 import (
 	"net/url"
-	"slices"
 
 	"github.com/labstack/echo/v4"
 
@@ -11,21 +10,21 @@ import (
 	"reckoner/pricing/date"
 )
 
-// asked returns the query of a GET that answers with JSON, and the day it means.
-func (s *service) asked(c echo.Context, named ...string) (q url.Values, d date.Date, err error) {
-	if _, err = accepted(c, typeJSON); err != nil {
+// asked returns the query of a GET that answers with a media type, and the day it
+// means.
+func (s *service) asked(c echo.Context, media string, named ...parameter) (q url.Values, d date.Date, err error) {
+	if _, err = accepted(c, media); err != nil {
 		return nil, d, err
 	}
-	if q, err = parameters(c, append(named, "as_of")...); err != nil {
+	if q, err = parameters(c, append(named, day("as_of"))...); err != nil {
 		return nil, d, err
 	}
-	d, err = s.asOf(q)
-	return q, d, err
+	return q, dayOf(q, "as_of", s.Today()), nil
 }
 
 // bookOf returns the Book of the day that a request means.
 func (s *service) bookOf(c echo.Context) (*book.Book, error) {
-	_, d, err := s.asked(c)
+	_, d, err := s.asked(c, typeJSON)
 	if err != nil {
 		return nil, err
 	}
@@ -56,14 +55,17 @@ func (s *service) entries(class catalog.Class) echo.HandlerFunc {
 	}
 }
 
-// codeOf returns the code in the path of a request, which may have %XX for any of
-// its letters.
-func codeOf(c echo.Context) string {
-	code := c.Param("code")
+// codeOf returns the code in the path of a request.
+func codeOf(c echo.Context) string { return inPath(c, "code") }
+
+// inPath returns what stands in the path of a request under a name, and may have %XX
+// for any of its letters.
+func inPath(c echo.Context, name string) string {
+	word := c.Param(name)
 	if c.Request().URL.RawPath != "" { // else it has been decoded
-		code, _ = url.PathUnescape(code)
+		word, _ = url.PathUnescape(word)
 	}
-	return code
+	return word
 }
 
 // listed is a list of a day, under its name.
@@ -98,27 +100,20 @@ func (s *service) terms(c echo.Context) error {
 
 // items answers with everything that has a price, perhaps of one class.
 func (s *service) items(c echo.Context) error {
-	q, d, err := s.asked(c, "class")
+	q, d, err := s.asked(c, typeJSON, class())
 	if err != nil {
 		return err
-	}
-	priced := catalog.ItemClasses()
-	if q.Has("class") && !slices.Contains(priced, q.Get("class")) {
-		return failings{{Parameter: "class", Detail: oneOf(q.Get("class"), priced)}}
 	}
 	all, err := s.Catalog.Items(c.Request().Context(), d)
 	if err != nil {
 		return err
 	}
-	if q.Has("class") {
-		all.Items = slices.DeleteFunc(all.Items, func(i catalog.Item) bool { return i.Class != q.Get("class") })
-	}
-	return show(c, listed(all.Book, "items", all.Items))
+	return show(c, listed(all.Book, "items", all.Of(q.Get("class")).Items))
 }
 
 // item answers with one thing that has a price.
 func (s *service) item(c echo.Context) error {
-	_, d, err := s.asked(c)
+	_, d, err := s.asked(c, typeJSON)
 	if err != nil {
 		return err
 	}
@@ -129,14 +124,6 @@ func (s *service) item(c echo.Context) error {
 	return show(c, item)
 }
 
-// A history is what an item has cost, costs and will cost.
-type history struct {
-	Code        string         `json:"code"`
-	Class       string         `json:"class"`
-	Description string         `json:"description"`
-	Prices      []catalog.Span `json:"prices"`
-}
-
 // prices answers with the history of an item.
 func (s *service) prices(c echo.Context) error {
 	if _, err := accepted(c, typeJSON); err != nil {
@@ -145,9 +132,9 @@ func (s *service) prices(c echo.Context) error {
 	if _, err := parameters(c); err != nil {
 		return err
 	}
-	item, spans, err := s.Catalog.Prices(c.Request().Context(), codeOf(c), s.Today())
+	h, err := s.Catalog.Prices(c.Request().Context(), codeOf(c), s.Today())
 	if err != nil {
 		return err
 	}
-	return show(c, history{item.Code, item.Class, item.Description, spans})
+	return show(c, h)
 }

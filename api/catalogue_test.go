@@ -56,8 +56,9 @@ func TestListsAreThoseOfTheBook(t *testing.T) {
 	assert.Equal(t, line(t, bookOf(t, today).Data().Terms), terms)
 	lists := 0
 	for _, route := range api.Routes() {
-		name, ok := strings.CutPrefix(route, "GET /v1/")
-		if name, ok = strings.CutSuffix(name, "/{code}"); !ok || name == "items" {
+		name, get := strings.CutPrefix(route, "GET /v1/")
+		name, one := strings.CutSuffix(name, "/{code}")
+		if !get || !one || name == "items" {
 			continue
 		}
 		lists++

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
-	"os"
 	"regexp"
 	"slices"
 	"strconv"
@@ -72,8 +71,9 @@ type verdict struct {
 	faults fault.List
 }
 
-// judge prices a request from the starter book, or makes a Book of a Book's data.
-func (d document) judge(t *testing.T, starter *book.Book) verdict {
+// judge prices a request from the starter book, makes a Book of a Book's data, or
+// asks the service.
+func (d document) judge(t *testing.T, b bench) verdict {
 	t.Helper()
 	var r pricing.Request
 	var data book.Data
@@ -82,13 +82,15 @@ func (d document) judge(t *testing.T, starter *book.Book) verdict {
 	switch d.root {
 	case "Request":
 		if err = wire.Decode(d.text, &r); err == nil {
-			answer, err = pricing.Cost(r, starter)
+			answer, err = pricing.Cost(r, b.book)
 		}
 	case "Book":
 		if err = wire.Decode(d.text, &data); err == nil {
 			_, err = book.New(data)
 			answer = data
 		}
+	default:
+		return d.sent(t, b)
 	}
 	if faults, ok := err.(fault.List); ok {
 		return verdict{faults: faults}
@@ -194,6 +196,9 @@ type walk struct {
 
 // into adds the place p, whose schema is s, and those in it.
 func (w *walk) into(s *openapi3.SchemaRef, p place) {
+	if s == nil {
+		return // of any members
+	}
 	p.document, p.schema, p.says = w.document, shape(s), s.Value
 	w.places = append(w.places, p)
 	if name := refers(s); name != "" {
@@ -239,23 +244,13 @@ func (w *walk) object(v map[string]any, p place) {
 	}
 }
 
-// starter returns the Book that requests are priced from here.
-func starter(t *testing.T) *book.Book {
-	t.Helper()
-	b, err := catalog.Starter(date.MustParse("2026-11-01"))
-	require.NoError(t, err)
-	return b
-}
-
-// requests returns requests that can be priced and between them have every
-// member: the demo requests and what those lack.
+// requests returns requests that are granted and between them have every member: the
+// demo requests and what those lack.
 func requests(t *testing.T) []document {
 	t.Helper()
 	var all []document
 	for _, name := range []string{"tall-chest", "low-chest", "inch-chest", "drawer-boxes", "free-parts", "full-quotation", "agreed-below-cost"} {
-		text, err := os.ReadFile("../testdata/pieces/" + name + ".json")
-		require.NoError(t, err)
-		all = append(all, document{text, "Request"})
+		all = append(all, document{demo(t, name+".json"), "Request"})
 	}
 	tall, inch := all[0], all[2]
 	solid := map[string]any{"construction": "lapped", "bottom": "solid", "bottom_fit": "slid_in"}
@@ -269,6 +264,8 @@ func requests(t *testing.T) []document {
 		document{[]byte(visit(`{"overhead": {"percent": 40}, "profit": {"markup_percent": 25}, "tax": "none",
 			"taxes": [{"code": "none", "name": "No VAT", "percent": 0}], "conditions": [{"title": "Validity", "text": "A month."}],
 			"workshop": {"name": "Ours", "address": ["Plane Lane"], "registrations": ["None"]}}`)), "Request"},
+		document{[]byte(`{"rate": "12.50", "unit": "m3"}`), "NewPrice"},
+		document{[]byte(`{"skip_refused": true, "accept_large_moves": true}`), "Consent"},
 	)
 }
 
@@ -299,7 +296,9 @@ func visit(terms string) string {
 // for its edges, so that its boards may be as narrow as the contract says.
 func starterData(t *testing.T) document {
 	t.Helper()
-	text, err := wire.Encode(starter(t).Data())
+	b, err := catalog.Starter(date.MustParse("2026-11-01"))
+	require.NoError(t, err)
+	text, err := wire.Encode(b.Data())
 	require.NoError(t, err)
 	return document{text, "Book"}.with(t, "#/timbers/0/edge_allowance", 0)
 }

@@ -25,11 +25,11 @@ func (s *service) cost(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	q, err := parameters(c, "timber", "sheet", "finish", "as_of", "workbook", "piece")
+	q, err := parameters(c, text("timber"), text("sheet"), text("finish"), day("as_of"), word("workbook", "quotation", "workshop"), text("piece"))
 	if err != nil {
 		return err
 	}
-	media, text, err := body(c, typeJSON, typeCSV)
+	media, text, err := body(c, maxBody, typeJSON, typeCSV)
 	if err != nil {
 		return err
 	}
@@ -78,9 +78,6 @@ func fitting(q url.Values, media, form string) error {
 			wrong = append(wrong, failing{Parameter: p.name, Detail: "it is only for " + p.only})
 		}
 	}
-	if w := q.Get("workbook"); q.Has("workbook") && form == typeXLSX && w != "quotation" && w != "workshop" {
-		wrong = append(wrong, failing{Parameter: "workbook", Detail: oneOf(w, []string{"quotation", "workshop"})})
-	}
 	if media == typeCSV && form == typeSVG {
 		wrong = append(wrong, failing{Detail: "a cutting list has no front elevation: ask for " + either([]string{typeJSON, typeXLSX})})
 	}
@@ -88,11 +85,6 @@ func fitting(q url.Values, media, form string) error {
 		return wrong
 	}
 	return nil
-}
-
-// oneOf says what a word may be.
-func oneOf(word string, words []string) string {
-	return fmt.Sprintf("%q is not known: write %s", word, either(words))
 }
 
 // sit waits for a desk, so that many large requests at once take their turn instead
@@ -114,11 +106,7 @@ func (s *service) price(c echo.Context, q url.Values, media string, text []byte)
 		var read *wire.Reading
 		p.Request, read = list.Read(text)
 		refusal = read.Refusal
-		if p.Request.AsOf, err = s.asOf(q); err != nil {
-			return p, err
-		}
-	} else if len(bytes.TrimSpace(text)) == 0 {
-		return p, refuse(notJSON, "the body is empty: send one JSON object")
+		p.Request.AsOf = dayOf(q, "as_of", s.Today())
 	} else if err := wire.Decode(text, &p.Request); err != nil {
 		return p, err
 	}

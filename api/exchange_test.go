@@ -136,8 +136,8 @@ type request struct {
 	chunked, bad   bool
 }
 
-// fetch and submit make requests; what submit sends is JSON unless the header says
-// else.
+// fetch, submit, put and remove make requests; what submit and put send is JSON
+// unless the header says else.
 func fetch(target string, header ...string) request {
 	return request{method: http.MethodGet, target: target, header: header}
 }
@@ -147,6 +147,16 @@ func submit(target, body string, header ...string) request {
 		header = append(header, "Content-Type: application/json")
 	}
 	return request{method: http.MethodPost, target: target, header: header, body: body}
+}
+
+func put(target, body string, header ...string) request {
+	r := submit(target, body, header...)
+	r.method = http.MethodPut
+	return r
+}
+
+func remove(target string, header ...string) request {
+	return request{method: http.MethodDelete, target: target, header: header}
 }
 
 // refused is r, meant to be bad.
@@ -208,6 +218,14 @@ func (s service) ask(t testing.TB, r request) answer {
 	require.NoError(t, err)
 	require.NoError(t, got.Body.Close())
 	return shared.check(t, r, answer{status: got.StatusCode, header: got.Header, body: body})
+}
+
+// granted asks for a status and returns the answer.
+func (s service) granted(t testing.TB, status int, r request) answer {
+	t.Helper()
+	a := s.ask(t, r)
+	require.Equal(t, status, a.status, "%s %s: %.2000s", r.method, r.target, a.body)
+	return a
 }
 
 // An agreement is openapi.yaml and what the tests have seen of it.

@@ -5,8 +5,8 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"log/slog"
-	"net/http"
 	"net/http/httptest"
 	"strings"
 	"sync"
@@ -83,6 +83,9 @@ func TestAStoreThatIsClosed(t *testing.T) {
 		fetch("/v1/timbers/ash-prime"), submit("/v1/costings", file(t, pieces+"tall-chest.json")),
 		submit("/v1/costings?timber=oak-prime&sheet=birch-ply-6", file(t, pieces+"cutting-list.csv"), "Content-Type: text/csv"),
 		submit("/v1/costings", file(t, pieces+"tall-chest.json"), "Accept: "+mediaXLSX),
+		put(tails, tailsAs, "If-Match: *"), remove(tails, "If-Match: *"), put(ash+"/2026-12-01", `{"rate": "1.00", "unit": "m3"}`, "If-Match: *"), remove(ash+"/2026-10-01", "If-Match: *"),
+		fetch("/v1/changes"), fetch(updates), fetch(updates + "/1"), sendCSV(mixed), submit(updates+"/1/apply", ""), submit(updates+"/1/withdraw", ""),
+		fetch(updates + "/template.csv"), fetch(updates + "/template.xlsx"),
 	} {
 		a := s.ask(t, r)
 		failed(t, a)
@@ -131,13 +134,19 @@ func TestABodyThatBreaksOff(t *testing.T) {
 		{errors.New("connection reset by the secret peer"), 400, "/problems#not-json"},
 		{context.Canceled, 408, "/problems#too-slow"},
 	} {
-		q := httptest.NewRequest(http.MethodPost, "http://localhost/v1/costings", iotest.ErrReader(c.err))
-		q.Header.Set("Content-Type", "application/json")
-		w := httptest.NewRecorder()
-		shared.handler.ServeHTTP(w, q)
-		a := shared.check(t, refused(submit("/v1/costings", "")), answer{status: w.Code, header: w.Header(), body: w.Body.Bytes()})
-		assert.Equal(t, []any{c.status, c.kind}, []any{a.status, a.Type})
-		assert.NotContains(t, string(a.body), "secret")
+		for _, r := range []request{
+			submit("/v1/costings", ""), put(tails, "", "If-Match: *"), put(ash+"/2026-12-01", "", "If-Match: *"), submit(updates+"/1/apply", ""),
+			sendCSV(""), sendXLSX(""), submit(updates, "", "Content-Type: multipart/form-data; boundary=x"),
+		} {
+			q, err := r.on("http://localhost")
+			require.NoError(t, err)
+			q.Body, q.ContentLength = io.NopCloser(iotest.ErrReader(c.err)), -1
+			w := httptest.NewRecorder()
+			shared.handler.ServeHTTP(w, q)
+			a := shared.check(t, refused(r), answer{status: w.Code, header: w.Header(), body: w.Body.Bytes()})
+			assert.Equal(t, []any{c.status, c.kind}, []any{a.status, a.Type}, r.target)
+			assert.NotContains(t, string(a.body), "secret")
+		}
 	}
 }
 
@@ -156,6 +165,8 @@ func TestTheLogKeepsNothingOfTheCustomer(t *testing.T) {
 		refused(submit("/v1/costings?unmistakable=1", "{}")),
 		refused(fetch("/v1/items?class=unmistakable")),
 		refused(fetch("/v1/book", "X-Request-ID: not unmistakable")),
+		sendForm(t, "unmistakable.csv", "text/csv", strings.ReplaceAll(mixed, "Tansy Sawmill", "Unmistakable")),
+		refused(put("/v1/methods/brush", `{"code": "unmistakable"}`, `If-Match: "unmistakable"`)),
 		refused(fetch("/v1/book", "Host: unmistakable.example")),
 	} {
 		a := s.ask(t, r)

@@ -267,7 +267,8 @@ func TestEveryProblemHasItsPlace(t *testing.T) {
 	body, _ := answered(t, fetch("/problems"))
 	kinds := map[string]int{
 		"not-json": 400, "foreign": 403, "not-found": 404, "method-not-allowed": 405, "not-acceptable": 406, "too-slow": 408,
-		"too-large": 413, "unsupported-media-type": 415, "not-valid": 422, "internal": 500, "not-ready": 503,
+		"conflict": 409, "precondition-failed": 412, "too-large": 413, "unsupported-media-type": 415, "not-valid": 422, "precondition-required": 428,
+		"internal": 500, "not-ready": 503,
 	}
 	for _, kind := range slices.Sorted(maps.Keys(kinds)) {
 		place := regexp.MustCompile(fmt.Sprintf(`<h2 id="%s">%d %s: [A-Z][^<]+</h2>\s*<p>[A-Z][^<]+\.</p>`, kind, kinds[kind], kind))

@@ -11,6 +11,7 @@ import (
 
 	"reckoner/catalog"
 	"reckoner/catalog/wire"
+	"reckoner/pricing/date"
 	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
 )
@@ -25,9 +26,12 @@ const (
 	wrongMethod
 	notAcceptable
 	tooSlow
+	conflict
+	changed
 	tooLarge
 	wrongMedia
 	notValid
+	unconditional
 	internal
 	notReady
 )
@@ -44,9 +48,12 @@ var problems = [...]struct {
 	wrongMethod:   {http.StatusMethodNotAllowed, "method-not-allowed", "The path does not take this method", "Use one of the methods in the header Allow."},
 	notAcceptable: {http.StatusNotAcceptable, "not-acceptable", "There is no such form of the answer", "Ask, by the header Accept, for one of the media types in the detail."},
 	tooSlow:       {http.StatusRequestTimeout, "too-slow", "The request took too long to arrive", "Send it again, in one go."},
-	tooLarge:      {http.StatusRequestEntityTooLarge, "too-large", "The body is too large", "Send no more than the detail says: price the pieces of a large request apart."},
+	conflict:      {http.StatusConflict, "conflict", "It cannot be done as things stand", "The detail says what stands in the way, and what to do or to say first."},
+	changed:       {http.StatusPreconditionFailed, "precondition-failed", "It is not as you saw it", "Somebody changed it since, or it is there already, or not there. Read it again, with its ETag, and decide anew."},
+	tooLarge:      {http.StatusRequestEntityTooLarge, "too-large", "The body is too large", "Send no more than the detail says: price the pieces of a large request apart, and send a long price list in parts."},
 	wrongMedia:    {http.StatusUnsupportedMediaType, "unsupported-media-type", "The body is of another media type", "Say, by the header Content-Type, one of the media types in the detail, and send that."},
-	notValid:      {http.StatusUnprocessableEntity, "not-valid", "The request cannot be priced as it is", "Each of the errors says where something is wrong and what to write instead. Change those places and send it again."},
+	notValid:      {http.StatusUnprocessableEntity, "not-valid", "The request is wrong in places", "Each of the errors says where, what is wrong, and what to write instead. Change those places and send it again."},
+	unconditional: {http.StatusPreconditionRequired, "precondition-required", "Say what you change", "Send If-Match with the ETag that you read it with, so that you change nothing that you have not seen. The detail says whether it may be new."},
 	internal:      {http.StatusInternalServerError, "internal", "The service failed", "The fault is not yours. Whoever runs the service finds its cause in the log by the request_id."},
 	notReady:      {http.StatusServiceUnavailable, "not-ready", "The service cannot read its database", "Whoever runs the service finds its cause in the log by the request_id."},
 }
@@ -68,11 +75,12 @@ func refuse(p problem, format string, args ...any) error {
 // A failing is one thing that is wrong with a request: at a pointer into its JSON,
 // in a row and a column of its cutting list, or in a parameter of its query.
 type failing struct {
-	Pointer   string `json:"pointer,omitzero"`
-	Row       int    `json:"row,omitzero"`
-	Column    string `json:"column,omitzero"`
-	Parameter string `json:"parameter,omitzero"`
-	Detail    string `json:"detail"`
+	Pointer   string    `json:"pointer,omitzero"`
+	Row       int       `json:"row,omitzero"`
+	Column    string    `json:"column,omitzero"`
+	Parameter string    `json:"parameter,omitzero"`
+	AsOf      date.Date `json:"as_of,omitzero"` // the pointer is into the Book of that day
+	Detail    string    `json:"detail"`
 }
 
 // maxTold is how much of what is wrong an answer tells: a body of a megabyte has
@@ -91,6 +99,8 @@ func problemOf(err error) (p problem, detail string, wrong failings) {
 		refused   *refusal
 		malformed *wire.Malformed
 		missing   *catalog.NotFound
+		noUpdate  *catalog.NoUpdate
+		opposed   *catalog.Conflict
 		large     *http.MaxBytesError
 		routing   *echo.HTTPError
 	)
@@ -109,6 +119,10 @@ func problemOf(err error) (p problem, detail string, wrong failings) {
 		return notJSON, malformed.Error(), nil
 	case errors.As(err, &missing):
 		return notFound, missing.Error(), nil
+	case errors.As(err, &noUpdate):
+		return notFound, noUpdate.Error(), nil
+	case errors.As(err, &opposed):
+		return conflict, opposed.Error(), nil
 	case errors.As(err, &large):
 		return tooLarge, fmt.Sprintf("a body may have at most %d bytes", large.Limit), nil
 	case errors.Is(err, os.ErrDeadlineExceeded), errors.Is(err, context.Canceled):
@@ -128,6 +142,7 @@ func failingsOf(err error) (wrong failings) {
 		faults   fault.List
 		cells    wire.CellFaults
 		overflow num.Overflow
+		broken   *catalog.Broken
 	)
 	switch {
 	case errors.As(err, &wrong):
@@ -138,6 +153,10 @@ func failingsOf(err error) (wrong failings) {
 	case errors.As(err, &cells):
 		for _, f := range cells {
 			wrong = append(wrong, ofCell(f))
+		}
+	case errors.As(err, &broken):
+		for _, f := range broken.Faults {
+			wrong = append(wrong, failing{Pointer: f.Pointer, AsOf: broken.On, Detail: f.Detail})
 		}
 	case errors.As(err, &overflow):
 		wrong = failings{{Pointer: "#", Detail: "the sums grow too large to be worked out: write smaller quantities, rates or percentages"}}

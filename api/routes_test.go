@@ -1,6 +1,7 @@
 package api_test
 
 import (
+	"fmt"
 	"maps"
 	"net/http"
 	"slices"
@@ -18,7 +19,7 @@ func TestRoutesAreThoseOfTheContract(t *testing.T) {
 }
 
 // gets returns the path of every GET, with a code that there is in the place of
-// {code}.
+// {code}, and the number of a price list in that of {id}.
 func gets(t testing.TB) (targets []string) {
 	for _, route := range api.Routes() {
 		path, ok := strings.CutPrefix(route, "GET ")
@@ -29,9 +30,12 @@ func gets(t testing.TB) (targets []string) {
 			entries := object(t, list)[strings.TrimPrefix(list, "/v1/")].([]any)
 			path = strings.Replace(path, "{code}", entries[0].(map[string]any)["code"].(string), 1)
 		}
+		if strings.HasSuffix(path, "/{id}") {
+			path = shared.ask(t, sendCSV("code,price,unit,currency,effective_from\nknob-35,5.10,each,GBP,2026-12-01\n")).header.Get("Location")
+		}
 		targets = append(targets, path)
 	}
-	require.Greater(t, len(targets), 25)
+	require.Greater(t, len(targets), 30)
 	return targets
 }
 
@@ -80,6 +84,87 @@ func TestWhatEveryGetRefuses(t *testing.T) {
 	}
 }
 
+// changing returns every operation that changes something, as it might be granted: its
+// code is that of an entry, its body what stands there.
+func changing(t testing.TB) map[string]request {
+	t.Helper()
+	all := make(map[string]request)
+	for name := range shared.operations() {
+		method, path, _ := strings.Cut(name, " ")
+		if method == http.MethodGet || path == "/v1/costings" {
+			continue
+		}
+		r := submit(path, "{}")
+		switch list, item, ok := strings.Cut(path, "/{code}"); {
+		case ok:
+			entry := object(t, list)[strings.TrimPrefix(list, "/v1/")].([]any)[0].(map[string]any)
+			r = put(list+"/"+entry["code"].(string)+strings.Replace(item, "{date}", "2026-12-01", 1), `{"rate": "1.00", "unit": "pack"}`, "If-Match: *")
+			if item == "" {
+				r.body, _ = answered(t, fetch(r.target))
+			}
+		case method == http.MethodPut:
+			r = put(path, "", "If-Match: *")
+			r.body, _ = answered(t, fetch(path))
+		case path == updates:
+			r = sendCSV(mixed)
+		default:
+			r.target = strings.Replace(path, "{id}", "1", 1)
+		}
+		r.method = method
+		all[name] = refused(r)
+	}
+	return all
+}
+
+// Whatever of refusals the contract documents of a change, the service does.
+func TestWhatEveryChangeRefuses(t *testing.T) {
+	without := func(r request, names ...string) request {
+		r.header = slices.DeleteFunc(slices.Clone(r.header), func(h string) bool {
+			name, _, _ := strings.Cut(h, ":")
+			return slices.Contains(names, name)
+		})
+		return r
+	}
+	with := func(r request, header string) request {
+		name, _, _ := strings.Cut(header, ":")
+		r = without(r, name)
+		r.header = append(r.header, header)
+		return r
+	}
+	ways := map[string]struct {
+		kind string
+		of   func(request) request
+	}{
+		"400": {"not-json", func(r request) request { r.body = "{"; return r }},
+		"403": {"foreign", func(r request) request { return with(r, "Host: evil.example") }},
+		"404": {"not-found", func(r request) request {
+			words := strings.Split(r.target, "/")
+			words[3] = map[bool]string{true: "999", false: "no-such-thing"}[strings.HasPrefix(r.target, updates)]
+			r.target = strings.Join(words, "/")
+			return r
+		}},
+		"406": {"not-acceptable", func(r request) request { return with(r, "Accept: text/x-none") }},
+		"412": {"precondition-failed", func(r request) request { return with(r, `If-Match: "stale"`) }},
+		"413": {"too-large", func(r request) request { r.body = strings.Repeat(" ", 8<<20+1); return r }},
+		"415": {"unsupported-media-type", func(r request) request { return with(r, "Content-Type: text/plain") }},
+		"422": {"not-valid", func(r request) request { r.target += "?colour=blue"; return r }},
+		"428": {"precondition-required", func(r request) request { return without(r, "If-Match") }},
+	}
+	all := changing(t)
+	require.Len(t, all, 9*2+1+2+3)
+	for name, r := range all {
+		for _, status := range promised(shared.operations()[name]) {
+			w, ok := ways[status]
+			if status < "400" || status == "409" || status == "400" && name == "POST "+updates { // where only a body that breaks off is
+				continue
+			}
+			require.True(t, ok, "%s %s", name, status)
+			a := shared.ask(t, w.of(r))
+			assert.Equal(t, []string{status, "/problems#" + w.kind}, []string{fmt.Sprint(a.status), a.Type}, name)
+		}
+	}
+}
+
 // What is not there is told as a problem, at every path below a list.
 func TestWhatIsNotThere(t *testing.T) {
 	for _, c := range []struct{ target, detail string }{
@@ -105,6 +190,9 @@ func TestWhatIsNotThere(t *testing.T) {
 		{"/v1/items/..", `there is no item with the code ".." on 2026-11-01`},
 		{"/v1/items//prices", `there is no item with the code "" on 2026-11-01`},
 		{"/v1/items/", "there is nothing at this path"},
+		{"/v1/price-updates/", "there is nothing at this path"},
+		{"/v1/price-updates/1/rows", "there is nothing at this path"},
+		{"/v1/changes/1", "there is nothing at this path"},
 		{"/v1/book/", "there is nothing at this path"},
 		{"/v1//book", "there is nothing at this path"},
 		{"/v1/items/ash-prime-27/prices/", "there is nothing at this path"},
@@ -134,6 +222,14 @@ func TestMethods(t *testing.T) {
 		{"/v1/costings", "OPTIONS, POST"},
 		{"/v1/book", "OPTIONS, GET, HEAD"},
 		{"/v1/items/x/prices", "OPTIONS, GET, HEAD"},
+		{"/v1/items/x/prices/2026-12-01", "OPTIONS, DELETE, PUT"},
+		{"/v1/rules/x", "OPTIONS, DELETE, GET, HEAD, PUT"},
+		{"/v1/terms", "OPTIONS, GET, HEAD, PUT"},
+		{"/v1/changes", "OPTIONS, GET, HEAD"},
+		{"/v1/price-updates", "OPTIONS, GET, HEAD, POST"},
+		{"/v1/price-updates/999", "OPTIONS, GET, HEAD"},
+		{"/v1/price-updates/999/apply", "OPTIONS, POST"},
+		{"/v1/price-updates/template.csv", "OPTIONS, GET, HEAD"},
 		{"/", "OPTIONS, GET, HEAD"},
 	} {
 		for _, method := range []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "TRACE", "PROPFIND", "get", "OPTIONS"} {

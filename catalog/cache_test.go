@@ -128,7 +128,7 @@ func TestAContextThatHasEnded(t *testing.T) {
 	cancel()
 	_, err := c.Book(ctx, date.MustParse("2026-11-25"))
 	assert.ErrorIs(t, err, context.Canceled)
-	_, _, err = c.Prices(ctx, "castor-50", date.MustParse("2026-11-25"))
+	_, err = c.Prices(ctx, "castor-50", date.MustParse("2026-11-25"))
 	assert.ErrorIs(t, err, context.Canceled)
 	assert.NotNil(t, of(t, c, "2026-11-25"))
 }

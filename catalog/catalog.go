@@ -64,7 +64,8 @@ func (c *Catalog) Book(ctx context.Context, d date.Date) (b *book.Book, err erro
 	return b, err
 }
 
-// book is Book within a transaction.
+// book is Book within a transaction that has not written anything that a Book holds:
+// what it makes is kept.
 func (c *Catalog) book(tx store.Tx, d date.Date) (*book.Book, error) {
 	v, err := version(tx.DB)
 	if err != nil {
@@ -73,34 +74,31 @@ func (c *Catalog) book(tx store.Tx, d date.Date) (*book.Book, error) {
 	if b := c.cache.find(edition{v, d}); b != nil {
 		return b, nil
 	}
-	b, err := bookOf(tx, d)
+	data, err := dataOf(tx, d)
 	if err != nil {
-		return nil, err
-	}
-	return c.cache.keep(b), nil
-}
-
-// bookOf makes the Book of d.
-func bookOf(tx store.Tx, d date.Date) (*book.Book, error) {
-	var row catalogueRow
-	if err := tx.Take(&row).Error; err != nil {
-		return nil, err
-	}
-	data := book.Data{Version: row.Version, AsOf: d}
-	if err := data.Currency.UnmarshalText([]byte(row.Currency)); err != nil {
-		return nil, err
-	}
-	if err := readEntries(tx, &data); err != nil {
-		return nil, err
-	}
-	if err := readPrices(tx, &data); err != nil {
 		return nil, err
 	}
 	b, err := book.New(data)
 	if err != nil { // of what is kept, not of what anybody sent: no fault.List
 		return nil, fmt.Errorf("what is kept makes no book of %s: %v", d, err)
 	}
-	return b, nil
+	return c.cache.keep(b), nil
+}
+
+// dataOf returns what is in force on d.
+func dataOf(tx store.Tx, d date.Date) (data book.Data, err error) {
+	var row catalogueRow
+	if err := tx.Take(&row).Error; err != nil {
+		return data, err
+	}
+	data.Version, data.AsOf = row.Version, d
+	if err := data.Currency.UnmarshalText([]byte(row.Currency)); err != nil {
+		return data, err
+	}
+	if err := readEntries(tx, &data); err != nil {
+		return data, err
+	}
+	return data, readPrices(tx, &data)
 }
 
 // A keptEntry is the JSON of an entry, and its code.
@@ -130,7 +128,7 @@ func readEntries(tx store.Tx, data *book.Data) error {
 	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 		return err
 	}
-	for _, c := range append(Classes(), terms()) {
+	for _, c := range append(Classes(), Terms()) {
 		list := kept[c.Name]
 		slices.SortFunc(list, func(a, b keptEntry) int { return cmp.Compare(a.code, b.code) }) // by bytes, whatever a database sorts by
 		docs := make([][]byte, len(list))

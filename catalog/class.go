@@ -14,6 +14,7 @@ type Class struct {
 
 	entries func(*book.Data) []Entry                // those of a Book
 	read    func(d *book.Data, docs [][]byte) error // puts them into a Book
+	alone   func(doc []byte) (book.Data, error)     // a Book that has but one
 }
 
 // An Entry is a code and what is said of it: a value of the class's type.
@@ -28,12 +29,16 @@ func (c Class) Entries(b *book.Book) []Entry {
 	return c.entries(&d)
 }
 
-// terms is the class of the terms, which have one entry.
-func terms() Class {
+// Terms is the class of the terms, which have one entry.
+func Terms() Class {
 	const name = "terms"
 	return Class{name, name,
 		func(d *book.Data) []Entry { return []Entry{{name, d.Terms}} },
 		func(d *book.Data, docs [][]byte) error { return wire.Decode(bytes.Join(docs, nil), &d.Terms) },
+		func(doc []byte) (d book.Data, err error) {
+			err = wire.Decode(doc, &d.Terms)
+			return d, err
+		},
 	}
 }
 
@@ -68,6 +73,12 @@ func class[T any](name, plural string, list func(*book.Data) *[]T, code func(*T)
 		func(d *book.Data, docs [][]byte) error {
 			text := append(append([]byte{'['}, bytes.Join(docs, []byte{','})...), ']')
 			return wire.Decode(text, list(d))
+		},
+		func(doc []byte) (d book.Data, err error) {
+			one := make([]T, 1)
+			err = wire.Decode(doc, &one[0])
+			*list(&d) = one
+			return d, err
 		},
 	}
 }

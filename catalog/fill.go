@@ -30,7 +30,7 @@ func fill(tx store.Tx) error {
 		return err
 	}
 	var entries []entryRow
-	for _, c := range append(Classes(), terms()) {
+	for _, c := range append(Classes(), Terms()) {
 		for _, e := range c.entries(&data) {
 			doc, err := wire.Encode(e.Doc)
 			if err != nil {
@@ -46,7 +46,7 @@ func fill(tx store.Tx) error {
 	var prices []priceRow
 	for _, code := range slices.Sorted(maps.Keys(all)) {
 		for _, p := range all[code] {
-			prices = append(prices, priceRow{code, day{p.From}, p.Value.Rate, p.Value.Unit})
+			prices = append(prices, priceRow{Code: code, EffectiveFrom: day{p.From}, Rate: p.Value.Rate, Unit: p.Value.Unit})
 		}
 	}
 	return errors.Join(

@@ -33,6 +33,17 @@ type Item struct {
 	Class       string `json:"class"` // the name of a Class
 	Description string `json:"description"`
 	Price       *Span  `json:"price,omitzero"` // none yet on the day meant
+
+	units []unit.Unit // by which it may be priced
+}
+
+// Unit returns the unit by which i is priced: that of its price, or the first that
+// it may be priced by.
+func (i Item) Unit() unit.Unit {
+	if i.Price != nil {
+		return i.Price.Unit
+	}
+	return i.units[0]
 }
 
 // A Span is a price and how long it holds.
@@ -47,6 +58,14 @@ type Span struct {
 type Itemised struct {
 	Book  *book.Book
 	Items []Item
+}
+
+// Of returns the items of one class; of all when it is empty.
+func (i Itemised) Of(class string) Itemised {
+	if class != "" {
+		i.Items = slices.DeleteFunc(i.Items, func(item Item) bool { return item.Class != class })
+	}
+	return i
 }
 
 // Items returns every item of d.
@@ -101,16 +120,40 @@ func (c *Catalog) Item(ctx context.Context, code string, d date.Date) (Item, err
 	return all.Items[i], nil
 }
 
-// Prices returns every price that an item of d has, had or will have, the oldest
-// first; the error may be a *NotFound.
-func (c *Catalog) Prices(ctx context.Context, code string, d date.Date) (Item, []Span, error) {
-	item, err := c.Item(ctx, code, d)
+// A History is what an item has cost, costs and will cost, the oldest price first.
+type History struct {
+	Code        string `json:"code"`
+	Class       string `json:"class"`
+	Description string `json:"description"`
+	Prices      []Span `json:"prices"`
+}
+
+// Prices returns the history of an item that there is on d, or will be after it; the
+// error may be a *NotFound.
+func (c *Catalog) Prices(ctx context.Context, code string, d date.Date) (h History, err error) {
+	err = c.store.Read(ctx, func(tx store.Tx) error {
+		h, err = c.history(tx, code, d)
+		return err
+	})
+	return h, err
+}
+
+// history is Prices within a transaction.
+func (c *Catalog) history(tx store.Tx, code string, d date.Date) (h History, err error) {
+	item, err := c.known(tx, code, d)
 	if err != nil {
-		return Item{}, nil, err
+		return h, err
 	}
+	h = History{Code: item.Code, Class: item.Class, Description: item.Description}
+	h.Prices, err = spansOf(tx, code)
+	return h, err
+}
+
+// spansOf returns every price of a code, the oldest first.
+func spansOf(tx store.Tx, code string) ([]Span, error) {
 	var rows []priceRow
-	if err := c.store.Glance(ctx).Where("code = ?", code).Order("effective_from").Find(&rows).Error; err != nil {
-		return Item{}, nil, err
+	if err := tx.Where("code = ?", code).Order("effective_from").Find(&rows).Error; err != nil {
+		return nil, err
 	}
 	spans := make([]Span, len(rows))
 	for i, r := range rows {
@@ -119,13 +162,35 @@ func (c *Catalog) Prices(ctx context.Context, code string, d date.Date) (Item, [
 			spans[i-1].Until = r.EffectiveFrom.Date
 		}
 	}
-	return item, spans, nil
+	return spans, nil
+}
+
+// known returns an item as it is on d or, if it begins after d, as it is last.
+func (c *Catalog) known(tx store.Tx, code string, d date.Date) (Item, error) {
+	var last day
+	if err := tx.Raw("SELECT max(effective_from) FROM entries").Row().Scan(&last); err != nil {
+		return Item{}, err
+	}
+	for _, on := range []date.Date{d, last.Date} {
+		if on.Compare(d) < 0 {
+			break
+		}
+		b, err := c.book(tx, on)
+		if err != nil {
+			return Item{}, err
+		}
+		items := itemsOf(b.Data())
+		if i := slices.IndexFunc(items, func(item Item) bool { return item.Code == code }); i >= 0 {
+			return items[i], nil
+		}
+	}
+	return Item{}, &NotFound{"item", code, d}
 }
 
 // itemsOf returns the items of a Book by code.
 func itemsOf(d *book.Data) (items []Item) {
-	add := func(class, code, description string, p *book.Price) {
-		item := Item{Code: code, Class: class, Description: description}
+	add := func(class, code, description string, p *book.Price, units []unit.Unit) {
+		item := Item{Code: code, Class: class, Description: description, units: units}
 		if p != nil {
 			item.Price = &Span{Rate: p.Rate, Unit: p.Unit, From: p.From}
 		}
@@ -134,21 +199,45 @@ func itemsOf(d *book.Data) (items []Item) {
 	for i := range d.Timbers {
 		t := &d.Timbers[i]
 		for k := range t.Thicknesses {
-			add("timber", t.Thicknesses[k].Code, t.Sawn(&t.Thicknesses[k]), t.Thicknesses[k].Price)
+			add("timber", t.Thicknesses[k].Code, t.Sawn(&t.Thicknesses[k]), t.Thicknesses[k].Price, t.Thicknesses[k].Units())
 		}
 	}
 	for _, s := range d.Sheets {
-		add("sheet", s.Code, s.Description, s.Price)
+		add("sheet", s.Code, s.Description, s.Price, s.Units())
 	}
 	for _, s := range d.Supplies {
-		add("supply", s.Code, s.Description, s.Price)
+		add("supply", s.Code, s.Description, s.Price, s.Units())
 	}
 	for _, f := range d.Ironmongery {
-		add("ironmongery", f.Code, f.Description, f.Price)
+		add("ironmongery", f.Code, f.Description, f.Price, f.Units())
 	}
 	for _, g := range d.Labour {
-		add("labour", g.Code, g.Description, g.Price)
+		add("labour", g.Code, g.Description, g.Price, g.Units())
 	}
 	slices.SortFunc(items, func(a, b Item) int { return cmp.Compare(a.Code, b.Code) })
 	return items
+}
+
+// unitsOf returns the units by which each item of a Book may be priced, by code.
+func unitsOf(d *book.Data) map[string][]unit.Unit {
+	units := make(map[string][]unit.Unit, len(d.Sheets)+len(d.Supplies)+len(d.Ironmongery)+len(d.Labour))
+	thickness, sheet, supply, fitting, grade := (*book.Thickness)(nil).Units(), (*book.Sheet)(nil).Units(), (*book.Supply)(nil).Units(), (*book.Fitting)(nil).Units(), (*book.Grade)(nil).Units()
+	for i := range d.Timbers {
+		for k := range d.Timbers[i].Thicknesses {
+			units[d.Timbers[i].Thicknesses[k].Code] = thickness
+		}
+	}
+	for i := range d.Sheets {
+		units[d.Sheets[i].Code] = sheet
+	}
+	for i := range d.Supplies {
+		units[d.Supplies[i].Code] = supply
+	}
+	for i := range d.Ironmongery {
+		units[d.Ironmongery[i].Code] = fitting
+	}
+	for i := range d.Labour {
+		units[d.Labour[i].Code] = grade
+	}
+	return units
 }

@@ -36,10 +36,10 @@ func TestSpansOfAnItem(t *testing.T) {
 	}
 	history := func() []string {
 		t.Helper()
-		item, all, err := c.Prices(t.Context(), "castor-50", date.MustParse("2026-11-25"))
+		h, err := c.Prices(t.Context(), "castor-50", date.MustParse("2026-11-25"))
 		require.NoError(t, err)
-		assert.Equal(t, "castor-50", item.Code)
-		return spans(all...)
+		assert.Equal(t, "castor-50", h.Code)
+		return spans(h.Prices...)
 	}
 	assert.Nil(t, item("2026-11-25").Price, "none, and none to come")
 	assert.Empty(t, history())
@@ -133,7 +133,7 @@ func TestWhatIsNotThere(t *testing.T) {
 		var not *catalog.NotFound
 		require.ErrorAs(t, err, &not, code)
 		assert.Equal(t, catalog.NotFound{Class: "item", Code: code, On: date.MustParse("2026-11-25")}, *not)
-		_, _, err = c.Prices(t.Context(), code, date.MustParse("2026-11-25"))
+		_, err = c.Prices(t.Context(), code, date.MustParse("2026-11-25"))
 		require.ErrorAs(t, err, &not, code)
 	}
 	assert.EqualError(t, &catalog.NotFound{Class: "timber", Code: "elm", On: date.MustParse("2026-11-01")}, `there is no timber with the code "elm" on 2026-11-01`)

@@ -108,15 +108,21 @@ func priced(d *book.Data) map[string]**book.Price {
 
 // unpriced returns d without its prices; d stays as it is.
 func unpriced(d *book.Data) book.Data {
-	bare := *d
-	bare.Timbers = slices.Clone(d.Timbers)
-	for i := range bare.Timbers {
-		bare.Timbers[i].Thicknesses = slices.Clone(bare.Timbers[i].Thicknesses)
-	}
-	bare.Sheets, bare.Supplies = slices.Clone(d.Sheets), slices.Clone(d.Supplies)
-	bare.Ironmongery, bare.Labour = slices.Clone(d.Ironmongery), slices.Clone(d.Labour)
+	bare := copied(d)
 	for _, at := range priced(&bare) {
 		*at = nil
 	}
 	return bare
+}
+
+// copied returns d with lists of its own, so that its prices can be changed.
+func copied(d *book.Data) book.Data {
+	own := *d
+	own.Timbers = slices.Clone(d.Timbers)
+	for i := range own.Timbers {
+		own.Timbers[i].Thicknesses = slices.Clone(own.Timbers[i].Thicknesses)
+	}
+	own.Sheets, own.Supplies = slices.Clone(d.Sheets), slices.Clone(d.Supplies)
+	own.Ironmongery, own.Labour = slices.Clone(d.Ironmongery), slices.Clone(d.Labour)
+	return own
 }

@@ -211,7 +211,7 @@ func (c *check) thickness(at string, t *Thickness) {
 	if t.FinishesTo > t.Thickness {
 		c.faults.Add(at+"/finishes_to", "%s mm is over the sawn thickness %s mm: make it at most that", t.FinishesTo.Millimetres(), t.Thickness.Millimetres())
 	}
-	c.price(at, t.Price, unit.M3, unit.Ft3, unit.Bf)
+	c.price(at, t.Price, t.Units()...)
 }
 
 func (c *check) sheet(at string, s *Sheet) {
@@ -224,7 +224,7 @@ func (c *check) sheet(at string, s *Sheet) {
 	c.percent(at+"/waste_percent", s.Waste, 0, MaxPercent)
 	c.word(at+"/charged", s.Charged, Whole, Area)
 	c.faults.Text(at, "source", s.Source, MaxNote, false)
-	c.price(at, s.Price, unit.Each, unit.M2)
+	c.price(at, s.Price, s.Units()...)
 }
 
 func (c *check) supply(at string, s *Supply) {
@@ -235,7 +235,7 @@ func (c *check) supply(at string, s *Supply) {
 	}
 	c.number(at+"/pack_size", s.PackSize, 1, million, 6)
 	c.word(at+"/charged", s.Charged, Whole, Used)
-	c.price(at, s.Price, unit.Pack)
+	c.price(at, s.Price, s.Units()...)
 	if g := s.Glue; g != nil {
 		c.unit(at, s, unit.Kg, "a glue")
 		c.number(at+"/glue/spread", g.Spread, 0, million, 6)
@@ -282,7 +282,7 @@ func (c *check) fitting(at string, f *Fitting) {
 	c.code(at, f.Code)
 	c.text(at, "description", f.Description)
 	c.number(at+"/mass", f.Mass, 0, 10_000*num.One, 6)
-	c.price(at, f.Price, unit.Each)
+	c.price(at, f.Price, f.Units()...)
 }
 
 func (c *check) method(at string, m *Method) {
@@ -321,7 +321,7 @@ func (c *check) spreads(d Data) {
 func (c *check) grade(at string, g *Grade) {
 	c.code(at, g.Code)
 	c.text(at, "description", g.Description)
-	c.price(at, g.Price, unit.H)
+	c.price(at, g.Price, g.Units()...)
 }
 
 func (c *check) stage(at string, s *Stage) {

@@ -211,3 +211,19 @@ type Rule struct {
 	With    string      `json:"with,omitzero"` // an item the piece uses
 	Note    string      `json:"note,omitzero"`
 }
+
+// Units returns the units by which a thickness is priced; so do the methods below
+// for what they are of.
+func (*Thickness) Units() []unit.Unit { return []unit.Unit{unit.M3, unit.Ft3, unit.Bf} }
+
+// Units returns those of a sheet.
+func (*Sheet) Units() []unit.Unit { return []unit.Unit{unit.Each, unit.M2} }
+
+// Units returns that of a supply.
+func (*Supply) Units() []unit.Unit { return []unit.Unit{unit.Pack} }
+
+// Units returns that of an item of ironmongery.
+func (*Fitting) Units() []unit.Unit { return []unit.Unit{unit.Each} }
+
+// Units returns that of a grade of labour.
+func (*Grade) Units() []unit.Unit { return []unit.Unit{unit.H} }

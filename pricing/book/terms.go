@@ -22,6 +22,10 @@ type Terms struct {
 	Taxes          []Tax       `json:"taxes"`
 	Workshop       Workshop    `json:"workshop"`
 	Conditions     []Condition `json:"conditions"`
+
+	// LargeMove is the change of a price by a price update, up or down, beyond which
+	// somebody must say that it is meant; left out: 25.
+	LargeMove *num.Percent `json:"large_move_percent,omitzero"`
 }
 
 // Overhead is exactly one of: money per bench hour, percent of prime cost.
@@ -131,6 +135,15 @@ const (
 	maxValidDays = 3650
 )
 
+// Large returns the change of a price beyond which somebody must say that it is
+// meant.
+func (t *Terms) Large() num.Percent {
+	if t.LargeMove == nil {
+		return 25_00
+	}
+	return *t.LargeMove
+}
+
 // check returns every fault of t with pointers from its root.
 func (t Terms) check(currency num.Currency) fault.List {
 	c := check{currency: currency}
@@ -146,6 +159,7 @@ func (t Terms) check(currency num.Currency) fault.List {
 	if t.ValidDays < 0 || t.ValidDays > maxValidDays {
 		c.faults.Add("#/valid_days", "%d days: write 0 to %d", t.ValidDays, maxValidDays)
 	}
+	c.percent("#/large_move_percent", t.Large(), 0, MaxPercent)
 	c.taxes(t)
 	c.papers(t)
 	return c.faults

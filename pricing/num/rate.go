@@ -17,6 +17,12 @@ func (r Rate) Over(d Decimal) Rate { return Rate(ratio(int64(r), int64(One), int
 // Raised returns r + p of r, rounded once to four decimals.
 func (r Rate) Raised(p Percent) Rate { return Rate(ratio(int64(r), int64(hundred+p), int64(hundred))) }
 
+// Change returns how much more r is than from, which is above zero, in percent of
+// it, rounded once to two decimals.
+func (r Rate) Change(from Rate) Percent {
+	return Percent(ratio(int64(r)-int64(from), int64(hundred), int64(from)))
+}
+
 // String returns r with at least two and at most four decimals.
 func (r Rate) String() string {
 	var b [24]byte

@@ -1,6 +1,10 @@
 package unit
 
-import "reckoner/pricing/num"
+import (
+	"fmt"
+
+	"reckoner/pricing/num"
+)
 
 // A Unit is what a quantity is counted in. A bought-in line may have one of the
 // user's own, which is not Known.
@@ -88,3 +92,37 @@ func Volume(n int, l, w, t Length, u Unit) num.Decimal {
 
 // padded returns n of a unit's last places, each of which is step millionths.
 func padded(n, step int64) num.Decimal { return num.Decimal(num.Mul(n, step).Over()) }
+
+// Per returns a rate for one from as the rate for one to, both units of volume,
+// rounded once to the four decimals of a rate, and how the two compare, exactly:
+// "1 bf = 0.002359737216 m3". It is not ok when one of them is no unit of volume.
+func Per(rate num.Rate, from, to Unit) (per num.Rate, factor string, ok bool) {
+	f, t := volume(from), volume(to)
+	if f == 0 || t == 0 {
+		return 0, "", false
+	}
+	small, large := from, to
+	if f > t {
+		small, large = to, from
+	}
+	if large == M3 && small != M3 {
+		factor = fmt.Sprintf("1 %s = 0.%012d m3", small, volume(small))
+	} else {
+		factor = fmt.Sprintf("1 %s = %d %s", large, volume(large)/volume(small), small)
+	}
+	return num.Rate(num.Mul(int64(rate), t).Over(f)), factor, true
+}
+
+// volume returns how many millionths of a cubic centimetre u has, exactly; 0 for
+// what is no unit of volume.
+func volume(u Unit) int64 {
+	switch u {
+	case M3:
+		return 1_000_000_000_000
+	case Ft3:
+		return 28_316_846_592
+	case Bf:
+		return 2_359_737_216
+	}
+	return 0
+}
