@@ -124,17 +124,23 @@ func (s *service) item(c echo.Context) error {
 	return show(c, item)
 }
 
-// prices answers with the history of an item.
+// prices answers with the history of an item, or with the one price of a day.
 func (s *service) prices(c echo.Context) error {
 	if _, err := accepted(c, typeJSON); err != nil {
 		return err
 	}
-	if _, err := parameters(c); err != nil {
+	q, err := parameters(c, day("as_of"))
+	if err != nil {
 		return err
 	}
 	h, err := s.Catalog.Prices(c.Request().Context(), codeOf(c), s.Today())
 	if err != nil {
 		return err
+	}
+	if q.Has("as_of") {
+		if h, err = h.On(dayOf(q, "as_of", s.Today())); err != nil {
+			return err
+		}
 	}
 	return show(c, h)
 }

@@ -114,3 +114,21 @@ func TestPricesOfWhatIsNew(t *testing.T) {
 	a := s.granted(t, 422, submit("/v1/costings", strings.Replace(tallChest(t, "2026-12-01"), "tip-restraint-kit", "hook", 1)))
 	assert.JSONEq(t, `[{"pointer": "#/pieces/0/ironmongery/2/code", "detail": "hook has no price on 2026-12-01: give it one from that date or before"}]`, string(a.Errors))
 }
+
+// The price of a day comes alone, with the days for which it holds.
+func TestThePriceOfADay(t *testing.T) {
+	s := started(t, api.Config{})
+	for day, span := range map[string]string{
+		"2026-01-05": `{"rate":"1760.00","unit":"m3","from":"2026-01-05","until":"2026-04-01"}`,
+		"2026-03-31": `{"rate":"1760.00","unit":"m3","from":"2026-01-05","until":"2026-04-01"}`,
+		"2026-04-01": `{"rate":"1790.00","unit":"m3","from":"2026-04-01","until":"2026-07-01"}`,
+		"9999-12-31": `{"rate":"1850.00","unit":"m3","from":"2026-10-01"}`,
+	} {
+		want := `{"code":"ash-prime-27","class":"timber","description":"European ash, prime, 27 mm sawn","prices":[` + span + "]}\n"
+		assert.Equal(t, want, string(s.granted(t, 200, fetch(ash+"?as_of="+day)).body), day)
+	}
+	s.refuses(t, 404, "not-found", "ash-prime-27 has no price on 2026-01-04: its first begins on 2026-01-05", fetch(ash+"?as_of=2026-01-04"))
+	last := tag(t, s, "/v1/items/knob-35/prices")
+	s.granted(t, 200, remove("/v1/items/knob-35/prices/2026-01-05", "If-Match: "+last))
+	s.refuses(t, 404, "not-found", "knob-35 has no price on 2026-11-25, nor on any other day", fetch("/v1/items/knob-35/prices?as_of=2026-11-25"))
+}

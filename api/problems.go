@@ -100,6 +100,7 @@ func problemOf(err error) (p problem, detail string, wrong failings) {
 		malformed *wire.Malformed
 		missing   *catalog.NotFound
 		noUpdate  *catalog.NoUpdate
+		noPrice   *catalog.NoPrice
 		opposed   *catalog.Conflict
 		large     *http.MaxBytesError
 		routing   *echo.HTTPError
@@ -121,6 +122,8 @@ func problemOf(err error) (p problem, detail string, wrong failings) {
 		return notFound, missing.Error(), nil
 	case errors.As(err, &noUpdate):
 		return notFound, noUpdate.Error(), nil
+	case errors.As(err, &noPrice):
+		return notFound, noPrice.Error(), nil
 	case errors.As(err, &opposed):
 		return conflict, opposed.Error(), nil
 	case errors.As(err, &large):

@@ -128,6 +128,35 @@ type History struct {
 	Prices      []Span `json:"prices"`
 }
 
+// On returns h with none but the price of d; the error is a *NoPrice.
+func (h History) On(d date.Date) (History, error) {
+	for _, s := range h.Prices {
+		if s.From.Compare(d) <= 0 && (s.Until.IsZero() || d.Compare(s.Until) < 0) {
+			h.Prices = []Span{s}
+			return h, nil
+		}
+	}
+	none := &NoPrice{Code: h.Code, On: d}
+	if len(h.Prices) > 0 {
+		none.First = h.Prices[0].From
+	}
+	return h, none
+}
+
+// A NoPrice says that an item has no price on a day.
+type NoPrice struct {
+	Code      string
+	On, First date.Date // First is when its first price begins, if it has any
+}
+
+// Error says so.
+func (n *NoPrice) Error() string {
+	if n.First.IsZero() {
+		return fmt.Sprintf("%s has no price on %s, nor on any other day", n.Code, n.On)
+	}
+	return fmt.Sprintf("%s has no price on %s: its first begins on %s", n.Code, n.On, n.First)
+}
+
 // Prices returns the history of an item that there is on d, or will be after it; the
 // error may be a *NotFound.
 func (c *Catalog) Prices(ctx context.Context, code string, d date.Date) (h History, err error) {
