@@ -56,6 +56,16 @@ func encoded(v any) ([]byte, error) {
 	return append(text, '\n'), err
 }
 
+// showState answers with what is so at this moment.
+func showState(c echo.Context, status int, v any) error {
+	text, err := encoded(v)
+	if err != nil {
+		return err
+	}
+	c.Response().Header().Set(echo.HeaderCacheControl, "no-store")
+	return write(c, status, typeJSON, text)
+}
+
 // tagged answers with a body and its ETag, or with 304 when the client has it.
 func tagged(c echo.Context, media string, body []byte) error {
 	tag := tagOf(body)

@@ -13,10 +13,7 @@ import (
 // asked returns the query of a GET that answers with a media type, and the day it
 // means.
 func (s *service) asked(c echo.Context, media string, named ...parameter) (q url.Values, d date.Date, err error) {
-	if _, err = accepted(c, media); err != nil {
-		return nil, d, err
-	}
-	if q, err = parameters(c, append(named, day("as_of"))...); err != nil {
+	if q, err = query(c, media, append(named, day("as_of"))...); err != nil {
 		return nil, d, err
 	}
 	return q, dayOf(q, "as_of", s.Today()), nil
@@ -126,10 +123,7 @@ func (s *service) item(c echo.Context) error {
 
 // prices answers with the history of an item, or with the one price of a day.
 func (s *service) prices(c echo.Context) error {
-	if _, err := accepted(c, typeJSON); err != nil {
-		return err
-	}
-	q, err := parameters(c, day("as_of"))
+	q, err := query(c, typeJSON, day("as_of"))
 	if err != nil {
 		return err
 	}

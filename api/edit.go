@@ -51,10 +51,7 @@ func matches(header string, current []byte) error {
 
 // place returns where a change is to be made, and its condition.
 func (s *service) place(c echo.Context, class catalog.Class) (at catalog.Place, match catalog.Match, err error) {
-	if _, err = accepted(c, typeJSON); err != nil {
-		return at, nil, err
-	}
-	q, err := parameters(c, day("from"))
+	q, err := query(c, typeJSON, day("from"))
 	if err != nil {
 		return at, nil, err
 	}
@@ -146,10 +143,7 @@ func (s *service) deletePrice(c echo.Context) error {
 
 // priceChange returns which price is to be changed, on which condition.
 func (s *service) priceChange(c echo.Context) (p catalog.PriceChange, err error) {
-	if _, err = accepted(c, typeJSON); err != nil {
-		return p, err
-	}
-	if _, err = parameters(c); err != nil {
+	if _, err = query(c, typeJSON); err != nil {
 		return p, err
 	}
 	p = catalog.PriceChange{Code: codeOf(c), Today: s.Today()}

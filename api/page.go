@@ -23,10 +23,7 @@ const (
 
 // pageOf returns the part that a query means.
 func (s *service) pageOf(c echo.Context) (p page, err error) {
-	if _, err = accepted(c, typeJSON); err != nil {
-		return p, err
-	}
-	q, err := parameters(c,
+	q, err := query(c, typeJSON,
 		number("before", math.MaxInt64, "number of an entry: follow the header Link"),
 		number("limit", largestPage, fmt.Sprintf("size of a page: write 1 to %d", largestPage)))
 	if err != nil {

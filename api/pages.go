@@ -29,10 +29,7 @@ func (s *service) contract(c echo.Context) error { return s.fixed(c, typeYAML, s
 
 // fixed answers with what does not change while the service runs.
 func (s *service) fixed(c echo.Context, media string, body []byte) error {
-	if _, err := accepted(c, media); err != nil {
-		return err
-	}
-	if _, err := parameters(c); err != nil {
+	if _, err := query(c, media); err != nil {
 		return err
 	}
 	return tagged(c, media, body)
@@ -61,16 +58,8 @@ func (s *service) ready(c echo.Context) error {
 
 // now answers with what is so at this moment.
 func (s *service) now(c echo.Context, v state) error {
-	if _, err := accepted(c, typeJSON); err != nil {
+	if _, err := query(c, typeJSON); err != nil {
 		return err
 	}
-	if _, err := parameters(c); err != nil {
-		return err
-	}
-	text, err := encoded(v)
-	if err != nil {
-		return err
-	}
-	c.Response().Header().Set(echo.HeaderCacheControl, "no-store")
-	return write(c, http.StatusOK, typeJSON, text)
+	return showState(c, http.StatusOK, v)
 }

@@ -60,6 +60,15 @@ func number(name string, most int64, what string) parameter {
 // class returns the parameter that chooses the items of one class.
 func class() parameter { return word("class", catalog.ItemClasses()...) }
 
+// query returns the query of a request that is answered with a media type, as
+// parameters does.
+func query(c echo.Context, media string, named ...parameter) (url.Values, error) {
+	if _, err := accepted(c, media); err != nil {
+		return nil, err
+	}
+	return parameters(c, named...)
+}
+
 // parameters returns the query of a request, whose parameters must be among those
 // named, stand once each and have values that are right: all that is not so is said.
 func parameters(c echo.Context, named ...parameter) (url.Values, error) {

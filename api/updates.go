@@ -27,10 +27,7 @@ const typeForm = "multipart/form-data"
 
 // previewUpdate keeps a price list and answers with what it would change.
 func (s *service) previewUpdate(c echo.Context) error {
-	if _, err := accepted(c, typeJSON); err != nil {
-		return err
-	}
-	if _, err := parameters(c); err != nil {
+	if _, err := query(c, typeJSON); err != nil {
 		return err
 	}
 	list, err := sent(c)
@@ -50,16 +47,6 @@ func (s *service) previewUpdate(c echo.Context) error {
 	}
 	c.Response().Header().Set(echo.HeaderLocation, fmt.Sprintf("/v1/price-updates/%d", u.ID))
 	return showState(c, status, u)
-}
-
-// showState answers with what is so at this moment.
-func showState(c echo.Context, status int, v any) error {
-	text, err := encoded(v)
-	if err != nil {
-		return err
-	}
-	c.Response().Header().Set(echo.HeaderCacheControl, "no-store")
-	return write(c, status, typeJSON, text)
 }
 
 // sent returns the file of a request: the body itself, or the part "file" of a form.
@@ -128,10 +115,7 @@ func updateID(c echo.Context) (int64, error) {
 
 // update answers with one price update.
 func (s *service) update(c echo.Context) error {
-	if _, err := accepted(c, typeJSON); err != nil {
-		return err
-	}
-	if _, err := parameters(c); err != nil {
+	if _, err := query(c, typeJSON); err != nil {
 		return err
 	}
 	id, err := updateID(c)
@@ -195,10 +179,7 @@ func (s *service) withdrawUpdate(c echo.Context) error {
 
 // deed reads what is to be done with an update; its body may be left out.
 func (s *service) deed(c echo.Context, v any) (int64, error) {
-	if _, err := accepted(c, typeJSON); err != nil {
-		return 0, err
-	}
-	if _, err := parameters(c); err != nil {
+	if _, err := query(c, typeJSON); err != nil {
 		return 0, err
 	}
 	id, err := updateID(c)
