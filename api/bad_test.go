@@ -69,7 +69,8 @@ func (c *badCase) request(t testing.TB) request {
 		}
 		text = string(bytes)
 	}
-	r := refused(submit(c.To, text, c.Header...))
+	header := append([]string{"X-Request-ID: bad-request"}, c.Header...) // one made by chance may spell any word
+	r := refused(submit(c.To, text, header...))
 	r.method, r.chunked = c.Method, c.Chunked
 	return r
 }
