@@ -7,6 +7,7 @@ import (
 
 	"reckoner/pricing"
 	"reckoner/pricing/book"
+	"reckoner/pricing/date"
 )
 
 // A Paper is a costing with what the page says around it.
@@ -19,6 +20,22 @@ type Paper struct {
 	Revision int
 	Customer *pricing.Customer // the quote's, else the request's
 	Issued   time.Time         // written into the file's properties; never the clock
+
+	Dated      date.Date // the quotation's; no day: that of its prices
+	ValidUntil date.Date // no day: as many days after as the terms say
+	Note       string    // to the customer, above the pieces: at most 4000 characters, its lines kept
+}
+
+// dates returns the day of a quotation and the last on which it is valid.
+func (p *Paper) dates() (dated, until date.Date) {
+	dated, until = p.Dated, p.ValidUntil
+	if dated.IsZero() {
+		dated = p.Costing.AsOf
+	}
+	if until.IsZero() {
+		until = dated.AddDays(p.Costing.Terms.ValidDays)
+	}
+	return dated, until
 }
 
 // titles returns the title of each piece by its id.

@@ -122,6 +122,10 @@ func papers(t testing.TB) map[string]exports.Paper {
 	all["issued"] = issued
 	all["extras-only"] = paper(t, decoded(t, `{"pieces": [{"title": "Visit", "kind": "service", "optional": true, "service": {"site": 2}}],
 		"terms": {"deposit_percent": 0, "discount_percent": 5}}`), b)
+	all["sums"] = frozen(t)
+	for i := range feet {
+		all[feet[i].name] = feet[i].paper(t)
+	}
 	return all
 }
 

@@ -91,6 +91,9 @@ func secret(p *exports.Paper) map[string]string {
 				}
 			}
 		}
+		for _, b := range p.Request.Pieces[i].BoughtIn {
+			add("bought in, before its mark-up", b.Rate)
+		}
 		for _, b := range o.BuildUp {
 			if b.Name != "price" {
 				add(b.Name, b.Amount)
@@ -127,7 +130,10 @@ func shown(p *exports.Paper) map[string]bool {
 	c, t := &p.Costing, &p.Costing.Totals
 	see("2026", "11", "1", "3", "12", "9", "30", p.Number, strconv.Itoa(p.Revision), p.Title, "2006 09 16") // dates
 	see(t.Net.String(), t.Discount.String(), t.Taxable.String(), t.Gross.String(), t.Deposit.String(), t.Balance.String())
-	see(c.Terms.Discount.String(), c.Terms.Deposit.String())
+	see(c.Terms.Discount.String(), c.Terms.Deposit.String(), p.Note)
+	for _, x := range t.Payments {
+		see(x.Title, x.Percent.String(), x.Due, x.Amount.String())
+	}
 	for _, x := range t.Tax {
 		see(x.Percent.String(), x.Basis.String(), x.Amount.String())
 	}
@@ -253,12 +259,35 @@ func leaks(p *exports.Paper, text string) []string {
 		found = append(found, "time: "+h)
 	}
 	inner, ok := secret(p), shown(p)
+	text, lost := allowed(p, text)
+	found = append(found, lost...)
 	for _, n := range numbers.FindAllString(text, -1) {
 		if what, is := inner[plain(n)]; is && !ok[plain(n)] {
 			found = append(found, n+" of "+what)
 		}
 	}
 	return found
+}
+
+// allowed takes the words of each provisional sum, with its amount, out of a text
+// once: there the amount is meant to be read, and nowhere else. It returns what is
+// left, and the sums that are not named.
+func allowed(p *exports.Paper, text string) (rest string, lost []string) {
+	for i := range p.Costing.Pieces {
+		for _, l := range p.Costing.Pieces[i].BoughtIn {
+			if !l.Provisional {
+				continue
+			}
+			words := regexp.MustCompile(`Provisional sum of (?:[£$€]|[A-Z]{3} )([\d,.]+)(?: in all,)? before tax: ` + regexp.QuoteMeta(strings.TrimSuffix(l.Description, ".")))
+			at := words.FindStringSubmatchIndex(text)
+			if at == nil || strings.ReplaceAll(text[at[2]:at[3]], ",", "") != l.Amount.String() {
+				lost = append(lost, "no provisional sum of "+l.Amount.String()+" for "+l.Description)
+				continue
+			}
+			text = text[:at[0]] + text[at[1]:]
+		}
+	}
+	return text, lost
 }
 
 func TestNothingLeaks(t *testing.T) {
@@ -290,5 +319,24 @@ func TestLeaksAreFound(t *testing.T) {
 		o.BuildUp[0].Amount.String(), o.BuildUp[4].Amount.String(), o.Labour[5].Quantity.String() + " h", o.Parts[1].SawnWidth.String(),
 	} {
 		assert.NotEmpty(t, leaks(&p, clean+planted+"\n"), planted)
+	}
+}
+
+// A provisional sum is read where it is named, and nowhere else; nothing else of
+// what is bought in is read at all.
+func TestLeaksOfProvisionalSumsAreFound(t *testing.T) {
+	p := frozen(t)
+	clean := said(t, parts(t, written(t, p)))
+	require.Empty(t, leaks(&p, clean))
+	marble, initials, handles := &p.Costing.Pieces[0].BoughtIn[0], &p.Costing.Pieces[0].BoughtIn[1], &p.Costing.Pieces[0].BoughtIn[2]
+	for _, planted := range []string{
+		marble.Amount.String(), "1,339.14", marble.Rate.String(), p.Request.Pieces[0].BoughtIn[0].Rate.String() + "00", initials.Amount.String(),
+		handles.Rate.String(), handles.Amount.String(), "Provisional sum of £" + initials.Amount.String() + " before tax: Initials cut into the top drawer front.",
+		"Provisional sum of £1,339.14 before tax: Marble top, honed, the stone to be chosen.", // a second time
+	} {
+		assert.NotEmpty(t, leaks(&p, clean+planted+"\n"), planted)
+	}
+	for _, lost := range []string{"£1,339.14", "£95.90", "Slate top", "Provisional sum of £74.26"} {
+		assert.NotEmpty(t, leaks(&p, strings.Replace(clean, lost, "", 1)), lost)
 	}
 }

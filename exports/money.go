@@ -57,3 +57,17 @@ func grouped(s string) string {
 	}
 	return sign + whole
 }
+
+// written returns an amount as people write it: "£1,234.50".
+func written(c num.Currency, m num.Money) string { return symbol(c) + grouped(m.String()) }
+
+// tens returns ten to the power of n, in digits.
+func tens(n int) string { return "1" + strings.Repeat("0", n) }
+
+// shareOf returns the formula of what of an amount falls to a part of a whole. It
+// counts in whole coins, in which a half is exact.
+func shareOf(amount, part, whole string, c num.Currency) string {
+	scale := tens(c.Places())
+	coins := func(s string) string { return "ROUND(" + s + "*" + scale + ",0)" }
+	return "ROUND(" + coins(amount) + "*" + coins(part) + "/" + coins(whole) + ",0)/" + scale
+}

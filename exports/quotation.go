@@ -21,14 +21,16 @@ const (
 )
 
 // looks are those of a quotation.
-var looks = struct{ letterhead, heading, section, small, body, aside, strong, total look }{
+var looks = struct{ letterhead, heading, section, small, body, note, aside, strong, figure, total look }{
 	letterhead: look{size: 21, serif: true, wraps: true},
 	heading:    look{size: 14, serif: true, wraps: true},
 	section:    look{size: 12, serif: true, wraps: true},
 	small:      look{size: 8, grey: true},
 	body:       look{size: 9},
+	note:       look{size: 9, upright: "justify"}, // a long paragraph has no gap between its rows
 	aside:      look{size: 8.5, grey: true},
 	strong:     look{size: 9.5, bold: true},
+	figure:     look{size: 9.5, upright: "center"},
 	total:      look{size: 11, bold: true, over: true, upright: "center"},
 }
 
@@ -40,13 +42,16 @@ type quotation struct {
 	prices map[int]int // row of each included piece, by its place
 	order  []int       // the included pieces
 	header int         // row of the table's head
+	net    string      // cell of the prices' sum
+	off    string      // cell of the discount
 }
 
 // Quotation writes the customer's workbook: one sheet that prints one page wide
-// on the workshop's paper. Line prices, totals, taxes, deposit and balance are
-// formulas with the costing's own figures stored beside them. It holds nothing
-// of what the work costs: no code, hour, rate, waste, margin, working or sawn
-// size. The same Paper is the same bytes.
+// on the workshop's paper. Line prices, totals, taxes, payments, deposit and
+// balance are formulas with the costing's own figures stored beside them; a
+// discount's amount is typed. It holds nothing of what the work costs: no code,
+// hour, rate, waste, margin, working or sawn size, and no amount of what goes into
+// a piece but its provisional sums. The same Paper is the same bytes.
 func Quotation(w io.Writer, p Paper) error {
 	if p.Book == nil || len(p.Request.Pieces) != len(p.Costing.Pieces) {
 		return errors.New("exports: a quotation needs the book and the request of its costing")
@@ -58,8 +63,9 @@ func Quotation(w io.Writer, p Paper) error {
 	}
 	q.letterhead()
 	q.address()
+	noted := q.note()
 	q.pieces()
-	broken := q.pages > 0
+	broken := q.pages > noted
 	q.totals()
 	q.alternatives()
 	q.extras()
@@ -187,12 +193,40 @@ func (q *quotation) recipient() []line {
 
 // particulars returns number, revision and dates, each after its label.
 func (q *quotation) particulars() [][2]string {
-	c := &q.Costing
 	list := [][2]string{{"Number", oneLine(q.Number)}}
 	if q.Revision > 0 {
 		list = append(list, [2]string{"Revision", strconv.Itoa(q.Revision)})
 	}
-	return append(list, [2]string{"Date", longDate(c.AsOf)}, [2]string{"Valid until", longDate(c.AsOf.AddDays(c.Terms.ValidDays))})
+	dated, until := q.dates()
+	return append(list, [2]string{"Date", longDate(dated)}, [2]string{"Valid until", longDate(until)})
+}
+
+// note writes what the customer is told above the pieces, and returns how many
+// pages that began.
+func (q *quotation) note() int {
+	text, before, gap := clean(q.Note), q.pages, 0.0
+	if text == "" {
+		return 0
+	}
+	for line := range strings.SplitSeq(text, "\n") {
+		if strings.TrimSpace(line) == "" {
+			gap = 5
+			continue
+		}
+		if gap > 0 {
+			q.space(gap)
+		}
+		q.paragraphs(line, looks.note, columnCount)
+		gap = 0
+	}
+	const below = 16
+	need := below + headHeight + beginning // the table's head is not left alone at the foot of a page
+	if i := slices.IndexFunc(q.Costing.Pieces, func(o pricing.PricedPiece) bool { return o.Included }); i >= 0 {
+		need += q.room(i)
+	}
+	q.together(need)
+	q.space(below)
+	return q.pages - before
 }
 
 // remarks writes what the customer should know and the conditions.

@@ -41,17 +41,26 @@ func figures(p exports.Paper) []num.Money {
 	}
 	t := c.Totals
 	out = append(out, t.Net)
-	if c.Terms.Discount > 0 {
+	switch {
+	case c.Terms.Discount > 0:
 		out = append(out, t.Discount, t.Taxable)
+	case c.Terms.DiscountAmount > 0: // typed, no formula
+		out = append(out, t.Taxable)
 	}
 	for _, x := range t.Tax {
 		out = append(out, x.Basis, x.Amount)
 	}
 	out = append(out, t.Gross)
+	for _, p := range t.Payments {
+		out = append(out, p.Amount)
+	}
 	if c.Terms.Deposit > 0 {
 		out = append(out, t.Deposit)
 	}
-	return append(append(out, t.Balance), apart...)
+	if len(t.Payments) == 0 {
+		out = append(out, t.Balance)
+	}
+	return append(out, apart...)
 }
 
 // same reports that a stored number is an amount, to the last binary digit.

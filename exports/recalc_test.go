@@ -4,19 +4,20 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/csv"
-	"fmt"
 	"math/big"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"strconv"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
+
+	"reckoner/exports"
 )
 
 // An evaluation works a workbook's formulas out exactly, from the numbers that
@@ -25,15 +26,23 @@ import (
 type evaluation struct {
 	cells map[string]cell
 	text  string
+	done  map[string]*big.Rat
 }
 
-func (e *evaluation) cell(t *testing.T, name string) *big.Rat {
+func (e *evaluation) cell(t testing.TB, name string) *big.Rat {
 	t.Helper()
 	c := e.cells[name]
+	if v := e.done[name]; v != nil {
+		return v
+	}
 	if c.formula != "" {
-		inner := evaluation{e.cells, c.formula}
+		if e.done == nil {
+			e.done = make(map[string]*big.Rat)
+		}
+		inner := evaluation{e.cells, c.formula, e.done}
 		v := inner.sum(t)
 		require.Empty(t, inner.text, c.formula)
+		e.done[name] = v
 		return v
 	}
 	v, ok := new(big.Rat).SetString(c.text)
@@ -41,7 +50,7 @@ func (e *evaluation) cell(t *testing.T, name string) *big.Rat {
 	return v
 }
 
-func (e *evaluation) sum(t *testing.T) *big.Rat {
+func (e *evaluation) sum(t testing.TB) *big.Rat {
 	v := e.product(t)
 	for {
 		switch {
@@ -55,7 +64,7 @@ func (e *evaluation) sum(t *testing.T) *big.Rat {
 	}
 }
 
-func (e *evaluation) product(t *testing.T) *big.Rat {
+func (e *evaluation) product(t testing.TB) *big.Rat {
 	v := e.factor(t)
 	for {
 		switch {
@@ -69,7 +78,7 @@ func (e *evaluation) product(t *testing.T) *big.Rat {
 	}
 }
 
-func (e *evaluation) factor(t *testing.T) *big.Rat {
+func (e *evaluation) factor(t testing.TB) *big.Rat {
 	t.Helper()
 	switch {
 	case e.takes("ROUND("):
@@ -185,46 +194,66 @@ func converted(t *testing.T, program, form, dir string, files []string) {
 	require.NoError(t, err, string(out))
 }
 
-// LibreOffice is a second program that works the formulas out. Where it is not
-// installed the exact evaluation above is the check.
-func TestLibreOfficeComesToTheCosting(t *testing.T) {
+// recalculatedQuotations returns the cells with formulas of each quotation as
+// LibreOffice works them out, with true and with poisoned figures stored: under its
+// name and ".true" or ".poisoned". Where it is not installed there is nothing.
+func recalculatedQuotations(t *testing.T, all map[string]exports.Paper) map[string][]cell {
+	t.Helper()
 	program := calc(t)
 	if program == "" {
-		TestFormulasComeToTheCosting(t)
-		return
+		return nil
 	}
 	dir := t.TempDir()
-	all := papers(t)
+	live := make(map[string][]cell)
 	var files []string
-	for _, name := range names(all) {
-		file := written(t, all[name])
-		for kind, text := range map[string][]byte{"true": file, "poisoned": poisoned(t, file)} {
-			path := filepath.Join(dir, name+"."+kind+".xlsx")
+	for name, p := range all {
+		file := written(t, p)
+		var formulas []cell
+		for _, c := range cells(t, file) {
+			if c.formula != "" {
+				formulas = append(formulas, c)
+			}
+		}
+		for kind, text := range map[string][]byte{".true": file, ".poisoned": poisoned(t, file)} {
+			path := filepath.Join(dir, name+kind+".xlsx")
 			require.NoError(t, os.WriteFile(path, text, 0o600))
 			files = append(files, path)
+			live[name+kind] = slices.Clone(formulas)
 		}
 	}
 	office(t, program, files)
-	for _, path := range files {
-		name, _, _ := strings.Cut(filepath.Base(path), ".")
-		text, err := os.ReadFile(strings.TrimSuffix(path, ".xlsx") + "-Quotation.csv")
+	for name, formulas := range live {
+		text, err := os.ReadFile(filepath.Join(dir, name+"-Quotation.csv"))
 		require.NoError(t, err)
 		r := csv.NewReader(bytes.NewReader(text))
 		r.FieldsPerRecord = -1
 		rows, err := r.ReadAll()
 		require.NoError(t, err)
-		want, i := figures(all[name]), 0
-		for _, c := range cells(t, written(t, all[name])) {
-			if c.formula == "" {
-				continue
-			}
-			column, row, err := excelize.CellNameToCoordinates(c.name)
+		for i := range formulas {
+			column, row, err := excelize.CellNameToCoordinates(formulas[i].name)
 			require.NoError(t, err)
-			got, err := strconv.ParseFloat(rows[row-1][column-1], 64)
-			require.NoError(t, err)
-			same(t, want[i], fmt.Sprint(got), path+" "+c.name+" ="+c.formula)
-			i++
+			formulas[i].text = rows[row-1][column-1]
 		}
-		assert.Len(t, want, i)
+	}
+	return live
+}
+
+// LibreOffice is a second program that works the formulas out. Where it is not
+// installed the exact evaluation above is the check.
+func TestLibreOfficeComesToTheCosting(t *testing.T) {
+	if calc(t) == "" {
+		TestFormulasComeToTheCosting(t)
+		return
+	}
+	all := papers(t)
+	got := recalculatedQuotations(t, all)
+	assert.Len(t, got, 2*len(all))
+	for key, formulas := range got {
+		name, _, _ := strings.Cut(key, ".")
+		want := figures(all[name])
+		require.Len(t, formulas, len(want), key)
+		for i, c := range formulas {
+			same(t, want[i], c.text, key+" "+c.name+" ="+c.formula)
+		}
 	}
 }

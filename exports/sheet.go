@@ -38,7 +38,7 @@ type look struct {
 	right   bool
 	under   bool   // a thin rule under the cell
 	over    bool   // a thin rule over it
-	upright string // where the text stands in the row: "" (the top), "center", "bottom"
+	upright string // where the text stands in the row: "" (the top), "center", "bottom", "justify" (its lines fill it)
 	format  string // of a number
 	wraps   bool   // long text: it wraps
 	input   bool   // a figure to change: lightly filled

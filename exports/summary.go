@@ -178,7 +178,7 @@ func (s *summary) lines(heading string, net bool, lines []pricing.Line) {
 			}
 			figures = append([]column{{l.Needed.String() + " " + string(counted), netWide}, {percent(l.Waste), wasteWide}}, figures...)
 		}
-		s.row("  ", l.Description, figures...)
+		s.row("  ", provisional(l)+l.Description, figures...)
 		sum = sum.Plus(l.Amount)
 	}
 	s.row("  ", "", s.money(sum))
@@ -214,14 +214,24 @@ func (s *summary) totals() {
 	s.rule("=")
 	s.row("", "TOTALS", column{"amount", amountWide})
 	s.row("  ", "Net", s.money(t.Net))
-	if terms.Discount > 0 {
-		s.row("  ", "Discount "+percent(terms.Discount), s.money(t.Discount.Times(-1)))
+	if terms.Discount > 0 || terms.DiscountAmount > 0 {
+		words := "Discount"
+		if terms.Discount > 0 {
+			words += " " + percent(terms.Discount)
+		}
+		s.row("  ", words, s.money(t.Discount.Times(-1)))
 		s.row("  ", "Net after discount", s.money(t.Taxable))
 	}
 	for _, x := range t.Tax {
 		s.row("  ", x.Name+" "+percent(x.Percent)+" on "+grouped(x.Basis.String()), s.money(x.Amount))
 	}
 	s.row("  ", "Total", s.money(t.Gross))
+	if len(t.Payments) > 0 {
+		for i := range t.Payments {
+			s.row("  ", paymentWords(&t.Payments[i]), s.money(t.Payments[i].Amount))
+		}
+		return
+	}
 	s.row("  ", "Deposit "+percent(terms.Deposit), s.money(t.Deposit))
 	s.row("  ", "Balance", s.money(t.Balance))
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode"
 
+	"reckoner/pricing"
 	"reckoner/pricing/date"
 	"reckoner/pricing/num"
 	"reckoner/pricing/unit"
@@ -125,6 +126,16 @@ func longDate(d date.Date) string {
 
 // percent returns p as "17.5 %".
 func percent(p num.Percent) string { return p.String() + " %" }
+
+// paymentWords returns what a payment is, its percentage and when it is due:
+// "Deposit 40 %, when you accept".
+func paymentWords(p *pricing.PaymentDue) string {
+	title := oneLine(p.Title)
+	if r := []rune(title); len(r) > 0 && unicode.IsDigit(r[len(r)-1]) {
+		title += "," // no "Stage 2 30 %"
+	}
+	return title + " " + percent(p.Percent) + ", " + oneLine(p.Due)
+}
 
 // capital returns s with its first letter in upper case.
 func capital(s string) string {

@@ -28,7 +28,7 @@ type wording struct {
 }
 
 // describe returns the i-th piece in words, a line each for its sizes, timber,
-// construction, finish and ironmongery.
+// construction, finish, ironmongery and provisional sums.
 func (p *Paper) describe(i int) []string {
 	w := wording{Paper: p, piece: &p.Request.Pieces[i], priced: &p.Costing.Pieces[i], units: p.Costing.Pieces[i].Units}
 	var lines []string
@@ -43,7 +43,7 @@ func (p *Paper) describe(i int) []string {
 		lines = w.service(q.Service)
 	}
 	lines = append(lines, w.ironmongery(), w.boughtIn())
-	return filled(lines...)
+	return filled(append(lines, w.provisional()...)...)
 }
 
 func (w *wording) chest(c *piece.Chest) []string {
@@ -247,13 +247,38 @@ func (w *wording) ironmongery() string {
 	return strings.TrimSpace(sentence("Ironmongery", strings.Join(items, "; ")))
 }
 
-// boughtIn lists the work and goods of others.
+// boughtIn lists the work and goods of others, provisional sums apart.
 func (w *wording) boughtIn() string {
 	var items []string
 	for _, b := range w.piece.BoughtIn {
-		items = append(items, oneLine(b.Description))
+		if !b.Provisional {
+			items = append(items, oneLine(b.Description))
+		}
 	}
 	return strings.TrimSpace(sentence("Also included", strings.Join(items, "; ")))
+}
+
+// provisional names what is not settled yet, each with the sum allowed for it in
+// the whole line: the only amounts of what goes into a piece that its customer
+// reads, for the price follows them.
+func (w *wording) provisional() []string {
+	var lines []string
+	of := " before tax: "
+	if w.priced.Quantity > 1 {
+		of = " in all, before tax: "
+	}
+	for i := range w.priced.BoughtIn {
+		if l := &w.priced.BoughtIn[i]; l.Provisional {
+			lines = append(lines, "Provisional sum of "+written(w.Costing.Currency, l.Amount)+of+strings.TrimSuffix(oneLine(l.Description), ".")+".")
+		}
+	}
+	switch len(lines) {
+	case 0:
+		return nil
+	case 1:
+		return append(lines, "This sum is allowed for what is not settled yet: once it is, the price is worked out again.")
+	}
+	return append(lines, "These sums are allowed for what is not settled yet: once they are, the price is worked out again.")
 }
 
 // role describes the timber or sheet that the piece uses in a role.

@@ -95,11 +95,12 @@ func headingNames() [headingCount]string {
 // Workshop writes the bench's workbook: how every figure of the costing came
 // about, on sheets that print one page wide. Every amount is a formula, from the
 // measures to the price and the totals, with the costing's own exact figure
-// stored beside it. Each rate, rule's minutes, factor and term, and each waste
-// that shares no line with another, stands once as an input that everything else
-// refers to, filled and with a defined name that begins with "in_". Sizes and
-// measures are values, and what comes to nothing stands on no sheet. Alternatives and extras stand
-// beside the rest, marked, and in no total. The same Paper is the same bytes.
+// stored beside it; an amount that was typed is an input. Each rate, rule's
+// minutes, factor and term, and each waste that shares no line with another,
+// stands once as an input that everything else refers to, filled and with a
+// defined name that begins with "in_". Sizes and measures are values, and what
+// comes to nothing stands on no sheet. Alternatives and extras stand beside the
+// rest, marked, and in no total. The same Paper is the same bytes.
 func Workshop(w io.Writer, p Paper) error {
 	if p.Book == nil || len(p.Request.Pieces) != len(p.Costing.Pieces) {
 		return errors.New("exports: a workshop's workbook needs the book and the request of its costing")

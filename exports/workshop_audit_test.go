@@ -299,12 +299,13 @@ func (a *audit) summary() {
 			}
 		}
 		discount = lines.Minus(x.Basis)
-		a.is(sheet, row+1+k, "B", c.Terms.Discount.String(), k > 0)
+		a.is(sheet, row+1+k, "B", c.Terms.Discount.String(), k > 0 && c.Terms.DiscountAmount == 0)
 		a.is(sheet, row+1+k, "C", lines.String(), true)
 		a.is(sheet, row+1+k, "D", discount.String(), true)
 	}
 	row += 1 + len(s.Tax)
-	a.is(sheet, row, "D", s.Discount.String(), some)
+	a.says(sheet, row, "A", "Discount")
+	a.is(sheet, row, "D", s.Discount.String(), some && c.Terms.DiscountAmount == 0)
 	a.is(sheet, row+1, "D", s.Taxable.String(), true)
 	for k, x := range s.Tax {
 		a.is(sheet, row+2+k, "B", x.Percent.String(), false)
@@ -313,11 +314,28 @@ func (a *audit) summary() {
 	}
 	row += 2 + len(s.Tax)
 	a.is(sheet, row, "D", s.Gross.String(), true)
+	if len(s.Payments) > 0 {
+		a.payments(row + 1)
+		return
+	}
 	a.is(sheet, row+1, "B", c.Terms.Deposit.String(), false)
 	a.is(sheet, row+1, "C", s.Gross.String(), true)
 	a.is(sheet, row+1, "D", s.Deposit.String(), true)
 	a.is(sheet, row+2, "D", s.Balance.String(), true)
 	a.portions(row + 3)
+}
+
+// payments checks what each payment comes to; all but the last can be changed.
+func (a *audit) payments(row int) {
+	const sheet = "Summary"
+	s := &a.p.Costing.Totals
+	for i, p := range s.Payments {
+		last := i == len(s.Payments)-1
+		a.is(sheet, row+i, "B", p.Percent.String(), last && i > 0)
+		a.is(sheet, row+i, "C", s.Gross.String(), true)
+		a.is(sheet, row+i, "D", p.Amount.String(), true)
+	}
+	a.portions(row + len(s.Payments))
 }
 
 // step returns the amount of a step of the build-up.

@@ -227,12 +227,3 @@ func (t *tab) price(i int, at map[string]string) step {
 	s.formula = b.round("C" + row + "*D" + row)
 	return s
 }
-
-// tens returns ten to the power of n, in digits.
-func tens(n int) string {
-	s := "1"
-	for range n {
-		s += "0"
-	}
-	return s
-}

@@ -234,6 +234,14 @@ func (t *tab) fitting(i int, l *pricing.Line) source {
 	return s
 }
 
+// provisional returns what stands before the description of a provisional sum.
+func provisional(l *pricing.Line) string {
+	if l.Provisional {
+		return "Provisional: "
+	}
+	return ""
+}
+
 // boughtIn returns where the figures of a bought-in line come from: the rate as
 // typed stands on its term, raised on the line.
 func (t *tab) boughtIn(i int, l *pricing.Line) source {
@@ -241,6 +249,7 @@ func (t *tab) boughtIn(i int, l *pricing.Line) source {
 	n, _ := strconv.Atoi(l.Code)
 	typed := t.bench.Request.Pieces[i].BoughtIn[n-1]
 	s.quantity = 3
+	s.words = provisional(l) + s.words
 	m.code, m.words = l.Terms[0].Measure, "as typed, at its rate before the mark-up"
 	m.rate = cell{value: rate(typed.Rate), input: "rate piece " + strconv.Itoa(i+1) + " bought_in " + l.Code}
 	s.terms = []termSource{m}

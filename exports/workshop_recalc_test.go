@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -94,7 +95,7 @@ func TestLibreOfficeComesToTheWorkshop(t *testing.T) {
 // A change is a figure changed in the sheet, by the name of its cell, and the
 // same change made to the book or the request before pricing.
 type change struct {
-	of, input, to string // of the full quotation, or of a request under other terms
+	of, input, to string // of the full quotation, or of another request: otherTerms, bySums
 	book          func(*book.Data)
 	request       func(*pricing.Request)
 }
@@ -136,6 +137,16 @@ func terms(change func(*book.TermsChange)) func(*pricing.Request) {
 		change(&t)
 		r.Terms = &t
 	}
+}
+
+// payment changes the percentage of a payment; the last has what is left of 100.
+func payment(i int, to num.Percent) func(*pricing.Request) {
+	return terms(func(c *book.TermsChange) {
+		c.Payments = slices.Clone(c.Payments)
+		last := &c.Payments[len(c.Payments)-1]
+		last.Percent += c.Payments[i].Percent - to
+		c.Payments[i].Percent = to
+	})
 }
 
 func percentOf(hundredths num.Percent) *num.Percent { return &hundredths }
@@ -216,6 +227,23 @@ func changes() []change {
 	}
 }
 
+// changesOfSums are of a request with a discount's amount, payments and
+// provisional sums.
+func changesOfSums() []change {
+	return []change{
+		{of: "sums", input: "in_discount_amount", to: "777.77", request: terms(func(c *book.TermsChange) { c.DiscountAmount = new(num.Rate(777_7700)) })},
+		{of: "sums", input: "in_payment_1", to: "12.5", request: payment(0, 12_50)},
+		{of: "sums", input: "in_payment_2", to: "0.01", request: payment(1, 1)},
+		{of: "sums", input: "in_agreed_piece_3", to: "250.01", request: func(r *pricing.Request) { r.Pieces[2].AgreedPrice = new(num.Rate(250_0100)) }},
+		{of: "sums", input: "in_rate_piece_1_bought_in_1", to: "2047.125", request: func(r *pricing.Request) { r.Pieces[0].BoughtIn[0].Rate = 2047_1250 }},
+		{of: "sums", input: "in_bought_in_markup", to: "7.75", request: terms(func(c *book.TermsChange) { c.BoughtInMarkup = percentOf(7_75) })},
+		{of: "sums", input: "in_tax_none", to: "12.5", request: terms(func(c *book.TermsChange) {
+			c.Taxes = slices.Clone(c.Taxes)
+			c.Taxes[2].Percent = 12_50
+		})},
+	}
+}
+
 // paper is the one that the change is made to.
 func (c *change) paper() string {
 	if c.of == "" {
@@ -227,10 +255,14 @@ func (c *change) paper() string {
 // made prices its paper with the change made before.
 func (c *change) made(t *testing.T) exports.Paper {
 	t.Helper()
-	var r pricing.Request
-	var b *book.Book
-	if c.of == "" {
-		r = request(t, "full-quotation")
+	r, b := request(t, "full-quotation"), ruled(t, c.book)
+	switch c.of {
+	case "terms":
+		r = decoded(t, otherTerms)
+	case "sums":
+		r = decoded(t, bySums)
+	}
+	if c.of != "terms" {
 		d := *starter(t).Data()
 		if c.book != nil {
 			c.book(&d)
@@ -238,8 +270,6 @@ func (c *change) made(t *testing.T) exports.Paper {
 		var err error
 		b, err = book.New(d)
 		require.NoError(t, err)
-	} else {
-		r, b = decoded(t, otherTerms), ruled(t, c.book)
 	}
 	if c.request != nil {
 		c.request(&r)
@@ -267,7 +297,7 @@ func typed(t *testing.T, file []byte, at [2]string, figure string) []byte {
 func TestChangedInputsComeToTheChangedCosting(t *testing.T) {
 	all := workshopPapers(t)
 	files, books := make(map[string][]byte), make(map[string][]byte)
-	list := changes()
+	list := append(changes(), changesOfSums()...)
 	for i := range list {
 		c := &list[i]
 		if files[c.paper()] == nil {

@@ -11,7 +11,7 @@ import (
 func (j *job) priceBoughtIn() {
 	j.out.BoughtIn = make([]Line, len(j.piece.BoughtIn))
 	for i, b := range j.piece.BoughtIn {
-		l := Line{Code: strconv.Itoa(i + 1), Description: b.Description, Unit: b.Unit, Rate: b.Rate.Raised(j.terms.BoughtInMarkup)}
+		l := Line{Code: strconv.Itoa(i + 1), Description: b.Description, Unit: b.Unit, Rate: b.Rate.Raised(j.terms.BoughtInMarkup), Provisional: b.Provisional}
 		from := len(j.lineTerms)
 		j.lineTerms = append(j.lineTerms, term(Term{Measure: ofBoughtIn, Quantity: b.Quantity, Each: num.One}, 6))
 		l.Terms = j.since(from)

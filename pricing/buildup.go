@@ -22,7 +22,7 @@ func (j *job) buildUp() {
 	contingency := percentStep("contingency", t.Contingency, "prime + overhead", prime.Amount.Plus(overhead.Amount))
 	cost := prime.Amount.Plus(overhead.Amount).Plus(contingency.Amount)
 	o.BuildUp = make([]Step, 0, 8)
-	o.BuildUp = append(o.BuildUp, prime, overhead, contingency, Step{Name: "cost", Amount: cost, Working: "prime + overhead + contingency"})
+	o.BuildUp = append(o.BuildUp, prime, overhead, contingency, Step{Name: StepCost, Amount: cost, Working: "prime + overhead + contingency"})
 	asked := j.byTerms(cost)
 	if a := j.piece.AgreedPrice; a != nil {
 		j.agreed(cost, asked.one, *a)
@@ -73,7 +73,7 @@ func (j *job) byTerms(cost num.Money) asking {
 	a.profit = j.profit(cost)
 	before := cost.Plus(a.profit.Amount)
 	f := j.terms.Fees
-	a.fees = Step{Name: "fees", Percent: &f, Of: "price", Amount: before.AtMargin(f).Minus(before), Working: before.String() + " / (1 - " + f.String() + " %) - " + before.String()}
+	a.fees = Step{Name: StepFees, Percent: &f, Of: "price", Amount: before.AtMargin(f).Minus(before), Working: before.String() + " / (1 - " + f.String() + " %) - " + before.String()}
 	sum := before.Plus(a.fees.Amount)
 	step := j.roundTo()
 	coin, _ := j.currency.Exact(step)
@@ -112,7 +112,7 @@ func (j *job) agreed(cost, asked num.Money, agreed num.Rate) {
 	o := j.out
 	o.UnitPrice, _ = j.currency.Exact(agreed)
 	o.Price = o.UnitPrice.Times(j.quantity)
-	fees := percentStep("fees", j.terms.Fees, "price", o.Price)
+	fees := percentStep(StepFees, j.terms.Fees, "price", o.Price)
 	profit := o.Price.Minus(cost).Minus(fees.Amount)
 	o.BuildUp = append(o.BuildUp,
 		Step{Name: "profit", Amount: profit, Working: "price - cost - fees"}, fees,

@@ -23,12 +23,14 @@ func Cost(r Request, b *book.Book) (c Costing, err error) {
 		jobs[i] = newJob(&p, &r, i)
 		jobs[i].price(&c.Pieces[i])
 	}
+	if len(p.faults) == 0 { // else there is nothing to add up
+		c.Totals = p.totals(&r, c.Pieces)
+	}
 	if len(p.faults) > 0 {
 		return Costing{}, p.faults.Sorted(r)
 	}
 	c.Currency, c.AsOf, c.Book, c.Engine = p.currency, b.Data().AsOf, b.Data().Version, Engine
 	c.Terms = p.terms
-	c.Totals = p.totals(c.Pieces)
 	c.Buying = buying(jobs)
 	c.Cautions = cautions(c.Pieces)
 	return c, nil
@@ -36,11 +38,11 @@ func Cost(r Request, b *book.Book) (c Costing, err error) {
 
 // overflow turns the panic of arithmetic that does not fit into an error, and
 // only that.
-func overflow(c *Costing, err *error) {
+func overflow[T any](result *T, err *error) {
 	switch p := recover().(type) {
 	case nil:
 	case num.Overflow:
-		*c, *err = Costing{}, p
+		*result, *err = *new(T), p
 	default:
 		panic(p)
 	}

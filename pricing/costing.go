@@ -136,7 +136,8 @@ type Line struct {
 	Unit        unit.Unit   `json:"unit"`
 	Rate        num.Rate    `json:"rate"`
 	Amount      num.Money   `json:"amount"`
-	Working     string      `json:"working"` // Basis.Sentence, for people
+	Working     string      `json:"working"`              // Basis.Sentence, for people
+	Provisional bool        `json:"provisional,omitzero"` // bought in: a sum allowed for what is not settled yet
 }
 
 // A Basis is how a line's quantity came about. It has one shape for timber,
@@ -183,6 +184,12 @@ type Step struct {
 	Amount  num.Money    `json:"amount"`
 	Working string       `json:"working"`
 }
+
+// Names of steps that others look for.
+const (
+	StepCost = "cost"
+	StepFees = "fees"
+)
 
 // A BuyingLine is what to buy for the whole request, in whole packs.
 type BuyingLine struct {

@@ -3,6 +3,7 @@ package pricing_test
 import (
 	"encoding/csv"
 	"fmt"
+	"math/big"
 	"os"
 	"testing"
 
@@ -138,6 +139,124 @@ func TestTotalGivesEveryTotalOfThePublishedInvoices(t *testing.T) {
 	}
 	require.Equal(t, 177, rows, "every row of the file is read")
 	require.Greater(t, totals, 70)
+}
+
+// conforms holds the totals of a document without a deposit and a discount by percent
+// against BR-CO-10 to BR-CO-17, every sum worked out again in fractions, and against
+// BR-S-08 and its like for the other categories: the bases are those of the lines.
+func conforms(t require.TestingT, d pricing.Document, got pricing.Totals) {
+	add := func(nets []pricing.Net) sum {
+		total := new(big.Rat)
+		for _, n := range nets {
+			total = plus(total, coins(n.Amount))
+		}
+		return total
+	}
+	same := func(want sum, got num.Money, rule string) {
+		require.Zero(t, want.Cmp(coins(got)), "%s: %s, want %s coins", rule, got, want.RatString())
+	}
+	net, off, on := add(d.Lines), plus(add(d.Allowances), coins(d.DiscountAmount)), add(d.Charges)
+	same(net, got.Net, "BR-CO-10")
+	same(off, got.Discount, "BR-CO-11")
+	same(on, got.Charges, "BR-CO-12")
+	taxable := plus(net, minus(off), on)
+	same(taxable, got.Taxable, "BR-CO-13")
+	bases, tax := new(big.Rat), new(big.Rat)
+	for _, x := range got.Tax {
+		same(percentOf(x.Percent, coins(x.Basis)), x.Amount, "BR-CO-17")
+		bases, tax = plus(bases, coins(x.Basis)), plus(tax, coins(x.Amount))
+	}
+	require.Zero(t, bases.Cmp(taxable), "the bases add up to the taxable amount")
+	same(tax, got.Gross.Minus(got.Taxable), "BR-CO-14")
+	same(plus(taxable, tax), got.Gross, "BR-CO-15")
+	same(plus(taxable, tax, minus(coins(d.Paid))), got.Balance, "BR-CO-16")
+}
+
+// byAmount returns d with its allowances as one amount, to be shared over the taxes,
+// and that amount.
+func byAmount(d pricing.Document) (pricing.Document, num.Money) {
+	for _, a := range d.Allowances {
+		d.DiscountAmount = d.DiscountAmount.Plus(a.Amount)
+	}
+	d.Allowances = nil
+	return d, d.DiscountAmount
+}
+
+// ofTax returns what of nets bears a tax.
+func ofTax(nets []pricing.Net, code string) (some []pricing.Net) {
+	for _, n := range nets {
+		if n.Tax == code {
+			some = append(some, n)
+		}
+	}
+	return some
+}
+
+// In every published invoice with allowances these are all of one rate, beside lines
+// of others. What it prints of that rate, BT-116 and BT-117, is what an amount gives
+// that is shared over the lines of that rate alone.
+func TestADiscountByAmountAtOneRateIsThePublishedAllowance(t *testing.T) {
+	fits := 0
+	for _, v := range invoices(t) {
+		d := document(t, v.rows)
+		if len(d.Allowances) == 0 {
+			continue
+		}
+		code := d.Allowances[0].Tax
+		require.Len(t, ofTax(d.Allowances, code), len(d.Allowances), "%s: allowances of one rate", v.name)
+		one, _ := byAmount(pricing.Document{Lines: ofTax(d.Lines, code), Allowances: d.Allowances, Charges: ofTax(d.Charges, code), Taxes: d.Taxes})
+		got := pricing.Total(one)
+		conforms(t, one, got)
+		require.Len(t, got.Tax, 1, v.name)
+		for _, row := range v.rows {
+			if row["record"] != "vat_breakdown" {
+				continue
+			}
+			if of, _ := taxOf(t, row); of != code {
+				continue
+			}
+			require.Zero(t, amount(t, row, "amount").Compare(got.Tax[0].Basis), "%s: basis %s, published %s", v.name, got.Tax[0].Basis, row["amount"])
+			require.Zero(t, amount(t, row, "vat_amount").Compare(got.Tax[0].Amount), "%s: tax %s, published %s", v.name, got.Tax[0].Amount, row["vat_amount"])
+			fits++
+		}
+	}
+	require.Equal(t, 4, fits)
+}
+
+// No published invoice shares an amount over rates, so that none prints what comes of
+// it: the rules must hold, BT-106 to BT-109 stay as published, and the bases are worked
+// beside each from the nets that it prints.
+func TestADiscountByAmountOverTheRatesOfThePublishedInvoices(t *testing.T) {
+	bases := map[string][]string{
+		// 100 x 1460.50 / 1436.50 = 101.67, 100 x 1461.50 / 1436.50 = 101.74, all 100.00:
+		// 1460.50 - 101.67 + 100 charged, 1.00 - 0.07, -25.00 + 1.74
+		"ubl-tc434-example2.xml": {"1458.83", "0.93", "-23.26"},
+		// 150 x 1500 / 4000 = 56.25, the rest 93.75: 1500 - 56.25 + 150 charged, 2500 - 93.75
+		"ubl-tc434-example5.xml": {"1593.75", "2406.25"},
+		// 200 x 4900 / 5900 = 166.10, the rest 33.90: 4900 - 166.10 + 200 charged, 1000 - 33.90
+		"Allowance-example.xml": {"4933.90", "966.10"},
+		// 100 x 4900 / 6900 = 71.01, the rest 28.99: 4900 - 71.01 + 200 charged, 2000 - 28.99
+		"Vat-category-S.xml": {"5028.99", "1971.01"},
+	}
+	for _, v := range invoices(t) {
+		d := document(t, v.rows)
+		was := pricing.Total(d)
+		d, off := byAmount(d)
+		got := pricing.Total(d)
+		conforms(t, d, got)
+		if off.IsZero() {
+			require.Equal(t, was, got, "%s has no allowance", v.name)
+			continue
+		}
+		require.Equal(t, []num.Money{was.Net, was.Discount, was.Charges, was.Taxable}, []num.Money{got.Net, got.Discount, got.Charges, got.Taxable}, v.name)
+		want := bases[v.name]
+		delete(bases, v.name)
+		require.Len(t, got.Tax, len(want), v.name)
+		for i, x := range got.Tax {
+			require.Equal(t, want[i], x.Basis.String(), "%s %s", v.name, x.Code)
+		}
+	}
+	require.Empty(t, bases, "invoices that were not read")
 }
 
 // BT-131 = round(price / base quantity x quantity) + line charges - line

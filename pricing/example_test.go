@@ -57,6 +57,55 @@ func ExampleCost_faults() {
 	// #/pieces: 0 pieces: write 1 to 100
 }
 
+// A customer takes the walnut and the cushion of what was offered; the discount is
+// shared anew over the taxes, and the payments follow.
+func ExampleCosting_Choose() {
+	b, err := catalog.Starter(date.MustParse("2026-11-01"))
+	if err != nil {
+		panic(err)
+	}
+	var r pricing.Request
+	err = wire.Decode([]byte(`{
+		"pieces": [
+			{"id": "bench", "title": "A bench in oak", "kind": "service", "service": {}, "agreed_price": "640.00"},
+			{"id": "walnut", "title": "The same in walnut", "alternative_to": "bench", "kind": "service", "service": {}, "agreed_price": "820.00"},
+			{"id": "cushion", "title": "A cushion", "optional": true, "kind": "service", "service": {}, "agreed_price": "95.00"},
+			{"id": "leaflet", "title": "A leaflet", "tax": "zero", "kind": "service", "service": {}, "agreed_price": "10.00"}
+		],
+		"terms": {
+			"discount_amount": "50.00",
+			"payments": [
+				{"title": "Deposit", "percent": 40, "due": "when you accept"},
+				{"title": "Balance", "percent": 60, "due": "on delivery"}
+			]
+		}
+	}`), &r)
+	if err != nil {
+		panic(err)
+	}
+	c, err := pricing.Cost(r, b)
+	if err != nil {
+		panic(err)
+	}
+	taken, err := c.Choose(&r, []string{"walnut", "cushion"})
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println("offered", c.Totals.Gross)
+	fmt.Println("chosen", taken.Totals.Gross, "for", taken.Included)
+	for _, p := range taken.Totals.Payments {
+		fmt.Println(p.Title, p.Amount, p.Due)
+	}
+	_, err = c.Choose(&r, []string{"bench"})
+	fmt.Println(err)
+	// Output:
+	// offered 718.15
+	// chosen 1048.11 for [walnut cushion leaflet]
+	// Deposit 419.24 when you accept
+	// Balance 628.87 on delivery
+	// #/choose/0: "bench" is included as it is: name only alternatives and extras
+}
+
 func ExampleTotal() {
 	gbp, err := num.ParseCurrency("GBP")
 	if err != nil {

@@ -35,10 +35,31 @@ func eachSample(t *testing.T, law func(t *rapid.T, s sample)) {
 			return
 		}
 		require.NoError(rt, err)
+		if (draw{T: rt}).rarely("discount by amount", 3) {
+			s.takeOff(rt)
+		}
 		law(rt, s)
 	})
 	t.Logf("%d of %d refused", refused, tried)
 	require.LessOrEqual(t, refused*20, tried, "%d of %d requests were refused", refused, tried)
+}
+
+// takeOff gives a discount of an amount, up to all that the pieces come to.
+func (s *sample) takeOff(t *rapid.T) {
+	coin := num.Rate(1_0000)
+	for range s.costing.Currency.Places() {
+		coin /= 10
+	}
+	n := min(s.costing.Totals.Net.Minor(), int64((book.MaxPrice-1)/coin))
+	if !(draw{T: t}).rarely("all of it", 4) {
+		n = rapid.Int64Range(0, n).Draw(t, "amount")
+	}
+	if s.request.Terms == nil {
+		s.request.Terms = &book.TermsChange{}
+	}
+	s.request.Terms.Discount = nil
+	s.request.Terms.DiscountAmount = new(num.Rate(n) * coin)
+	s.costing = priced(t, s.request, s.book)
 }
 
 // books are the starter Book and others that charge, count and price by all the
@@ -67,7 +88,7 @@ func books(t *testing.T) []*book.Book {
 			priceBy(d, unit.Ft3)
 			coinage(t, d, "JPY")
 		}),
-		changed(t, b, func(d *book.Data) { // rules that start, share and narrow; thousandths of a coin
+		changed(t, b, func(d *book.Data) { // rules that start, share and narrow; thousandths of a coin; payments
 			priceBy(d, unit.Bf)
 			coinage(t, d, "KWD")
 			for i := range d.Rules {
@@ -77,6 +98,7 @@ func books(t *testing.T) []*book.Book {
 			d.Terms.Overhead = book.Overhead{Percent: new(num.Percent(37_50))}
 			d.Terms.Profit = book.Profit{Markup: new(num.Percent(42_86))}
 			d.Terms.Fees, d.Terms.RoundTo = 2_75, 0
+			d.Terms.Deposit, d.Terms.Payments = 0, []book.Payment{{Title: "Start", Percent: 33_33, Due: "now"}, {Title: "End", Percent: 66_67, Due: "later"}}
 		}),
 	}
 }

@@ -182,6 +182,9 @@ func (d draw) terms() *book.TermsChange {
 			*p.to = new(d.percent(p.name, p.most))
 		}
 	}
+	if d.rarely("payments", 3) {
+		c.Deposit, c.Payments = nil, d.payments()
+	}
 	switch d.n("overhead", 1, 3) {
 	case 2:
 		c.Overhead = &book.Overhead{PerHour: new(num.Rate(d.n("per hour", 0, 40_0000)))}
@@ -203,4 +206,15 @@ func (d draw) terms() *book.TermsChange {
 		c.Tax = new(d.word("terms tax", "zero", "reduced"))
 	}
 	return c
+}
+
+// payments draws one to five payments of the whole.
+func (d draw) payments() (all []book.Payment) {
+	left := 100_00
+	for more := d.n("payments more", 0, 4); more > 0; more-- {
+		p := d.n("of the gross", 1, left-more)
+		all = append(all, book.Payment{Title: "Stage", Percent: num.Percent(p), Due: "in time"})
+		left -= p
+	}
+	return append(all, book.Payment{Title: "Rest", Percent: num.Percent(left), Due: "at the end"})
 }

@@ -34,7 +34,7 @@ func demo(t testing.TB, name string) []byte {
 
 // demos are the demo requests that can be priced.
 func demos() []string {
-	return []string{"tall-chest", "low-chest", "inch-chest", "drawer-boxes", "free-parts", "full-quotation", "agreed-below-cost"}
+	return []string{"tall-chest", "low-chest", "inch-chest", "drawer-boxes", "free-parts", "full-quotation", "agreed-below-cost", "paid-in-stages"}
 }
 
 // read decodes a request.

@@ -149,19 +149,64 @@ func agreedUp(t *rapid.T, terms book.Terms, p *pricing.PricedPiece, agreed num.R
 	require.True(t, p.BuildUp[6].Amount.IsZero(), "rounding")
 }
 
+// netsOf returns what the included pieces of each tax come to.
+func netsOf(c *pricing.Costing) map[string]sum {
+	nets := make(map[string]sum)
+	for i := range c.Pieces {
+		if p := &c.Pieces[i]; p.Included {
+			nets[p.Tax] = plus(coins(p.Price), nets[p.Tax])
+		}
+	}
+	return nets
+}
+
+// offOf returns what of the discount falls to each tax of the terms that bears any: a
+// percentage of its own, and the amount up to it less what fell to those before.
+func offOf(t *rapid.T, c *pricing.Costing, nets map[string]sum) map[string]sum {
+	off, net, upTo, shared := make(map[string]sum), new(big.Rat), new(big.Rat), new(big.Rat)
+	for _, n := range nets {
+		net = plus(net, n)
+	}
+	amount := inCoins(c.Terms.DiscountAmount, c.Totals.Net)
+	for _, x := range c.Terms.Taxes {
+		n := nets[x.Code]
+		if n == nil {
+			continue
+		}
+		share := new(big.Rat)
+		if upTo = plus(upTo, n); net.Sign() > 0 {
+			exact := product(amount, n, new(big.Rat).Inv(net))
+			running := whole(product(amount, upTo, new(big.Rat).Inv(net)))
+			share, shared = plus(running, minus(shared)), running
+			near(t, exact, share, "share of the discount")
+		}
+		require.LessOrEqual(t, share.Cmp(n), 0, "no tax is given more than it bears")
+		off[x.Code] = plus(percentOf(c.Terms.Discount, n), share)
+	}
+	require.Zero(t, shared.Cmp(amount), "the shares of %s add up to %s", amount, shared)
+	return off
+}
+
+// near holds that a sum is within a coin of what it stands for, and not below zero.
+func near(t *rapid.T, exact, got sum, what string) {
+	away := plus(got, minus(exact))
+	require.LessOrEqual(t, away.Abs(away).Cmp(big.NewRat(1, 1)), 0, "%s: %s for %s", what, got.RatString(), exact.FloatString(3))
+	require.GreaterOrEqual(t, got.Sign(), 0, what)
+}
+
 func TestLawTheTotalsAddUp(t *testing.T) {
+	byAmount := 0
 	eachSample(t, func(t *rapid.T, s sample) {
-		nets := make(map[string]sum)
-		net, discount, tax := new(big.Rat), new(big.Rat), new(big.Rat)
 		for i := range s.costing.Pieces {
-			p := &s.costing.Pieces[i]
-			require.Equal(t, p.Included, s.request.Pieces[i].AlternativeTo == "" && !s.request.Pieces[i].Optional)
-			if p.Included {
-				net = plus(net, coins(p.Price))
-				nets[p.Tax] = plus(coins(p.Price), nets[p.Tax])
-			}
+			require.Equal(t, s.costing.Pieces[i].Included, s.request.Pieces[i].AlternativeTo == "" && !s.request.Pieces[i].Optional)
 		}
 		terms, totals := s.costing.Terms, s.costing.Totals
+		nets := netsOf(&s.costing)
+		net, discount, tax := new(big.Rat), new(big.Rat), new(big.Rat)
+		off := offOf(t, &s.costing, nets)
+		if terms.DiscountAmount > 0 && len(nets) > 1 {
+			byAmount++
+		}
 		require.Len(t, totals.Tax, len(nets))
 		at := 0
 		for _, x := range terms.Taxes {
@@ -170,10 +215,9 @@ func TestLawTheTotalsAddUp(t *testing.T) {
 			}
 			got := totals.Tax[at]
 			at++
-			off := percentOf(terms.Discount, nets[x.Code])
-			discount = plus(discount, off)
+			net, discount = plus(net, nets[x.Code]), plus(discount, off[x.Code])
 			require.Equal(t, x.Code, got.Code, "taxes stand in the order of the terms")
-			same(t, plus(nets[x.Code], minus(off)), got.Basis, "basis")
+			same(t, plus(nets[x.Code], minus(off[x.Code])), got.Basis, "basis")
 			same(t, percentOf(x.Percent, coins(got.Basis)), got.Amount, "tax")
 			tax = plus(tax, coins(got.Amount))
 		}
@@ -187,4 +231,30 @@ func TestLawTheTotalsAddUp(t *testing.T) {
 			assert.Equal(t, s.costing.Currency.Places(), decimalsOf(m), "every total has the decimals of %s", s.costing.Currency)
 		}
 	})
+	require.Positive(t, byAmount, "no amount was shared over two taxes")
+}
+
+func TestLawPaymentsAreTheGross(t *testing.T) {
+	paid := 0
+	eachSample(t, func(t *rapid.T, s sample) {
+		payments, gross := s.costing.Totals.Payments, coins(s.costing.Totals.Gross)
+		require.Len(t, payments, len(s.costing.Terms.Payments))
+		if len(payments) == 0 {
+			return
+		}
+		paid++
+		percent, before := num.Percent(0), new(big.Rat)
+		for i, p := range payments {
+			require.Equal(t, s.costing.Terms.Payments[i], p.Payment)
+			percent += p.Percent
+			upTo := percentOf(percent, gross)
+			same(t, plus(upTo, minus(before)), p.Amount, "payment")
+			near(t, product(gross, big.NewRat(int64(p.Percent), 100_00)), coins(p.Amount), "payment")
+			assert.Equal(t, s.costing.Currency.Places(), decimalsOf(p.Amount))
+			before = upTo
+		}
+		require.Zero(t, before.Cmp(gross), "payments add up to the gross")
+		require.True(t, s.costing.Totals.Deposit.IsZero(), "no deposit beside payments")
+	})
+	require.Positive(t, paid, "nothing was paid in stages")
 }

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"reckoner/pricing/book"
+	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
 	"reckoner/pricing/piece"
 	"reckoner/pricing/unit"
@@ -17,9 +18,8 @@ const (
 	maxCut      = 20_000 // pieces on the cutting list of one piece line
 	maxLines    = 1_000  // bought-in lines, ironmongery, extra hours
 	maxUnitText = 20
+	maxAddress  = 20 // lines
 	maxSize     = 20_000 // mm
-
-	maxPrice = num.Rate(1_000_000_000_0000) // prices agreed are below it
 )
 
 // request checks all that is not one piece's, and settles the terms. It leaves no
@@ -29,7 +29,7 @@ func (p *pricer) request(r *Request) {
 		p.faults.Add("#/as_of", "the book holds the prices of %s, not of %s: leave the date out, or use the book of that date", asOf, r.AsOf)
 	}
 	if c := r.Customer; c != nil {
-		p.customer(c)
+		p.faults = append(p.faults, c.Faults().At("/customer")...)
 	}
 	if n := len(r.Pieces); n < 1 || n > maxPieces {
 		p.faults.Add("#/pieces", "%d pieces: write 1 to %d", n, maxPieces)
@@ -41,17 +41,23 @@ func (p *pricer) request(r *Request) {
 	p.faults = append(p.faults, faults.At("/terms")...)
 }
 
-func (p *pricer) customer(c *Customer) {
-	p.faults.Text("#/customer", "name", c.Name, book.MaxText, false)
-	p.faults.Text("#/customer", "email", c.Email, book.MaxText, false)
+// Faults returns what is wrong with c, with pointers from its root.
+func (c *Customer) Faults() (faults fault.List) {
+	faults.Text("#", "name", c.Name, book.MaxText, false)
+	faults.Text("#", "email", c.Email, book.MaxText, false)
 	for _, list := range []struct {
 		name  string
 		lines []string
 	}{{"address", c.Address}, {"delivery_address", c.DeliveryAddress}} {
+		if n := len(list.lines); n > maxAddress {
+			faults.Add("#/"+list.name, "%d lines: write at most %d", n, maxAddress)
+			continue
+		}
 		for i, line := range list.lines {
-			p.faults.Text("#/customer/"+list.name, strconv.Itoa(i), line, book.MaxText, false)
+			faults.Text("#/"+list.name, strconv.Itoa(i), line, book.MaxText, false)
 		}
 	}
+	return faults
 }
 
 // id returns the name by which other pieces call the i-th piece.
@@ -135,8 +141,8 @@ func (j *job) check() {
 	if a := q.AgreedPrice; a != nil {
 		if _, err := j.currency.Exact(*a); err != nil {
 			j.add("/agreed_price", "%s", err)
-		} else if *a < 0 || *a >= maxPrice {
-			j.add("/agreed_price", "%s is out of range: write a price from 0, below %s", *a, maxPrice)
+		} else if *a < 0 || *a >= book.MaxPrice {
+			j.add("/agreed_price", "%s is out of range: write a price from 0, below %s", *a, book.MaxPrice)
 		}
 	}
 	for _, l := range []struct {

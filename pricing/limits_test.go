@@ -1,6 +1,7 @@
 package pricing_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -133,6 +134,16 @@ func TestLimitsOfTerms(t *testing.T) {
 			set(r.Terms, new(num.Percent(v/10_000)))
 		}
 	}
+	amount := func(r *pricing.Request, v num.Decimal) {
+		r.Terms = &book.TermsChange{DiscountAmount: new(num.Rate(v / 100))}
+	}
+	staged := func(percents func(num.Percent) []num.Percent) func(*pricing.Request, num.Decimal) {
+		return percent(func(c *book.TermsChange, p *num.Percent) {
+			for _, of := range percents(*p) {
+				c.Payments = append(c.Payments, book.Payment{Title: "Stage", Percent: of, Due: "in time"})
+			}
+		})
+	}
 	service := func(testing.TB) piece.Piece {
 		return piece.Piece{Title: "Visit", Kind: "service", Service: &piece.Service{Drops: 1}}
 	}
@@ -148,6 +159,14 @@ func TestLimitsOfTerms(t *testing.T) {
 		{"fees", percent(func(c *book.TermsChange, p *num.Percent) { c.Fees = p }), "49.99", "50", "#/terms/fees_percent"},
 		{"fees of all", percent(func(c *book.TermsChange, p *num.Percent) { c.Fees = p }), "0", "100", "#/terms/fees_percent"},
 		{"discount", percent(func(c *book.TermsChange, p *num.Percent) { c.Discount = p }), "100", "100.01", "#/terms/discount_percent"},
+		{"amount of a discount", amount, "999999999.99", "1000000000", "#/terms/discount_amount"},
+		{"discount below 0", amount, "0", "-0.01", "#/terms/discount_amount"},
+		{"discount in whole coins", amount, "0.01", "0.001", "#/terms/discount_amount"},
+		{"payment of nothing", staged(func(v num.Percent) []num.Percent { return []num.Percent{v, 100_00 - v} }), "0.01", "0", "#/terms/payments/0/percent"},
+		{"one payment", staged(func(v num.Percent) []num.Percent { return []num.Percent{v} }), "100", "100.01", "#/terms/payments/0/percent"},
+		{"payments that fall short", staged(func(v num.Percent) []num.Percent { return []num.Percent{60_00, v - 60_00} }), "100", "99.99", "#/terms/payments"},
+		{"payments beyond the total", staged(func(v num.Percent) []num.Percent { return []num.Percent{60_00, v - 60_00} }), "100", "100.01", "#/terms/payments"},
+		{"number of payments", staged(func(v num.Percent) []num.Percent { return slices.Repeat([]num.Percent{5_00}, int(v/100)) }), "20", "21", "#/terms/payments"},
 		{"deposit", percent(func(c *book.TermsChange, p *num.Percent) { c.Deposit = p }), "100", "100.01", "#/terms/deposit_percent"},
 		{"contingency", percent(func(c *book.TermsChange, p *num.Percent) { c.Contingency = p }), "1000", "1000.01", "#/terms/contingency_percent"},
 		{"bought-in mark-up", percent(func(c *book.TermsChange, p *num.Percent) { c.BoughtInMarkup = p }), "1000", "1000.01", "#/terms/bought_in_markup_percent"},

@@ -219,6 +219,13 @@ func TestWhatIsAddedByHandIsForTheWholeLine(t *testing.T) {
 	require.Zero(t, measured(&got, "piece"))
 	require.Equal(t, "2.25", got.BenchHours.String())
 	require.Equal(t, "36.00", step(&got, "overhead").Amount.String(), "2.25 bench h x 16.00: none on delivery")
+
+	settled := got
+	p.BoughtIn[0].Provisional = true
+	got = one(t, p, starter(t))
+	require.True(t, got.BoughtIn[0].Provisional)
+	got.BoughtIn[0].Provisional = false
+	require.Equal(t, settled, got, "a sum that is not settled yet is marked, and priced as any other")
 }
 
 // Each 0.005 min x 0.9999 m3 is 0.0049995 min: rounded once to two places it is

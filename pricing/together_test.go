@@ -12,6 +12,7 @@ import (
 	"reckoner/pricing"
 	"reckoner/pricing/book"
 	"reckoner/pricing/date"
+	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
 	"reckoner/pricing/piece"
 )
@@ -49,6 +50,40 @@ func TestFaultsThatHaveNothingToDoWithEachOtherComeTogether(t *testing.T) {
 		}
 	})
 	assert.Equal(t, []string{"#/pieces/0/timbers/inner", "#/pieces/0/timbers/show"}, slices.Compact(pointers(t, request1(chest(t)), before)))
+}
+
+// A discount above what the included pieces come to is the fault of who says it: the
+// request's own member, or its pieces where the Book says it.
+func TestADiscountAboveThePieces(t *testing.T) {
+	visit := func(price num.Rate) piece.Piece {
+		return piece.Piece{Title: "Visit", Kind: "service", Service: &piece.Service{}, AgreedPrice: new(price)}
+	}
+	extra := visit(500_0000)
+	extra.Optional = true
+	r := pricing.Request{Pieces: []piece.Piece{visit(60_0000), extra, visit(30_0000)}, Terms: &book.TermsChange{DiscountAmount: new(num.Rate(90_0000))}}
+	b := starter(t)
+	require.Equal(t, "0.00", priced(t, r, b).Totals.Gross.String(), "all of it is no more than it")
+
+	r.Terms.DiscountAmount = new(num.Rate(90_0100))
+	faults := refused(t, r, b)
+	require.Equal(t, fault.List{{Pointer: "#/terms/discount_amount", Detail: "the discount of 90.01 is more than the pieces come to, 90.00: write less"}}, faults)
+	r.Pieces[0].Title = ""
+	require.Equal(t, []string{"#/pieces/0/title"}, pointers(t, r, b), "what is wrong has no price")
+	r.Pieces[0].Title = "Visit"
+
+	generous := changed(t, b, func(d *book.Data) { d.Terms.DiscountAmount = 90_0100 })
+	r.Terms = nil
+	require.Equal(t, []string{"#/pieces"}, pointers(t, r, generous))
+	r.Terms = &book.TermsChange{Deposit: new(num.Percent(0))}
+	require.Equal(t, []string{"#/pieces"}, pointers(t, r, generous))
+	r.Terms.Discount = new(num.Percent(1_00))
+	require.Equal(t, "0.90", priced(t, r, generous).Totals.Discount.String(), "a discount of the request supersedes that of the Book")
+
+	yen := changed(t, b, func(d *book.Data) { coinage(t, d, "JPY") })
+	r.Terms = &book.TermsChange{DiscountAmount: new(num.Rate(50_5000))}
+	require.Equal(t, []string{"#/terms/discount_amount"}, pointers(t, r, yen), "half a yen")
+	r.Terms.DiscountAmount = new(num.Rate(50_0000))
+	require.Equal(t, "50", priced(t, r, yen).Totals.Discount.String())
 }
 
 func TestCountsTooLargeAreErrors(t *testing.T) {

@@ -13,7 +13,8 @@ import (
 
 // Limits of a Book.
 const (
-	MaxRate    = num.Rate(1_000_000_0000) // rates are below it
+	MaxRate    = num.Rate(1_000_000_0000)     // rates are below it
+	MaxPrice   = num.Rate(1_000_000_000_0000) // prices and amounts of a document are below it
 	MaxPercent = num.Percent(1000_00)
 	MaxText    = 200
 	MaxNote    = 4000

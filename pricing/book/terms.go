@@ -23,9 +23,22 @@ type Terms struct {
 	Workshop       Workshop    `json:"workshop"`
 	Conditions     []Condition `json:"conditions"`
 
+	// DiscountAmount is taken off in place of a percentage, shared over the taxes by
+	// what bears them.
+	DiscountAmount num.Rate  `json:"discount_amount,omitzero"`
+	Payments       []Payment `json:"payments,omitzero"` // in place of the deposit and the balance
+
 	// LargeMove is the change of a price by a price update, up or down, beyond which
 	// somebody must say that it is meant; left out: 25.
 	LargeMove *num.Percent `json:"large_move_percent,omitzero"`
+}
+
+// A Payment is a part of the total, and when it is due in words. Those of one
+// document add up to 100 percent.
+type Payment struct {
+	Title   string      `json:"title"`
+	Percent num.Percent `json:"percent"`
+	Due     string      `json:"due"`
 }
 
 // Overhead is exactly one of: money per bench hour, percent of prime cost.
@@ -64,7 +77,9 @@ type Condition struct {
 }
 
 // TermsChange replaces members of Terms for one request; an object replaces the
-// whole object, so {"profit": {"markup_percent": 40}} leaves no margin behind.
+// whole object, so {"profit": {"markup_percent": 40}} leaves no margin behind. A
+// discount of the one kind leaves none of the other behind, and so do payments and a
+// deposit.
 type TermsChange struct {
 	Overhead       *Overhead    `json:"overhead,omitzero"`
 	Contingency    *num.Percent `json:"contingency_percent,omitzero"`
@@ -79,6 +94,8 @@ type TermsChange struct {
 	Taxes          []Tax        `json:"taxes,omitzero"`
 	Workshop       *Workshop    `json:"workshop,omitzero"`
 	Conditions     []Condition  `json:"conditions,omitzero"`
+	DiscountAmount *num.Rate    `json:"discount_amount,omitzero"`
+	Payments       []Payment    `json:"payments,omitzero"`
 }
 
 // Changed returns t with the members of c in their place, and every fault of the
@@ -87,6 +104,7 @@ func (t Terms) Changed(c *TermsChange, currency num.Currency) (Terms, fault.List
 	if c == nil {
 		return t, nil
 	}
+	c.supersede(&t)
 	replace(&t.Overhead, c.Overhead)
 	replace(&t.Contingency, c.Contingency)
 	replace(&t.Profit, c.Profit)
@@ -98,6 +116,10 @@ func (t Terms) Changed(c *TermsChange, currency num.Currency) (Terms, fault.List
 	replace(&t.ValidDays, c.ValidDays)
 	replace(&t.Tax, c.Tax)
 	replace(&t.Workshop, c.Workshop)
+	replace(&t.DiscountAmount, c.DiscountAmount)
+	if c.Payments != nil {
+		t.Payments = c.Payments
+	}
 	if c.Taxes != nil {
 		t.Taxes = c.Taxes
 	}
@@ -111,6 +133,22 @@ func (t Terms) Changed(c *TermsChange, currency num.Currency) (Terms, fault.List
 		}
 	}
 	return t, faults
+}
+
+// supersede takes out of t what c says in the other of two ways.
+func (c *TermsChange) supersede(t *Terms) {
+	if c.Discount != nil {
+		t.DiscountAmount = 0
+	}
+	if c.DiscountAmount != nil {
+		t.Discount = 0
+	}
+	if c.Deposit != nil {
+		t.Payments = nil
+	}
+	if len(c.Payments) > 0 {
+		t.Deposit = 0
+	}
 }
 
 func replace[T any](to, by *T) {
@@ -133,6 +171,7 @@ const (
 	below95      = 95_00 - 1 // margin
 	below50      = 50_00 - 1 // fees
 	maxValidDays = 3650
+	maxPayments  = 20
 )
 
 // Large returns the change of a price beyond which somebody must say that it is
@@ -159,10 +198,51 @@ func (t Terms) check(currency num.Currency) fault.List {
 	if t.ValidDays < 0 || t.ValidDays > maxValidDays {
 		c.faults.Add("#/valid_days", "%d days: write 0 to %d", t.ValidDays, maxValidDays)
 	}
+	c.discount(t)
+	c.payments(t)
 	c.percent("#/large_move_percent", t.Large(), 0, MaxPercent)
 	c.taxes(t)
 	c.papers(t)
 	return c.faults
+}
+
+// discount checks the discount's amount.
+func (c *check) discount(t Terms) {
+	const at = "#/discount_amount"
+	switch _, err := c.currency.Exact(t.DiscountAmount); {
+	case t.Discount != 0 && t.DiscountAmount != 0:
+		c.faults.Add(at, "the discount is both discount_percent and discount_amount: write one of them")
+	case err != nil && c.currency != (num.Currency{}):
+		c.faults.Add(at, "%s", err)
+	case t.DiscountAmount < 0 || t.DiscountAmount >= MaxPrice:
+		c.faults.Add(at, "%s is out of range: write an amount from 0, below %s", t.DiscountAmount, MaxPrice)
+	}
+}
+
+// payments checks that the payments are the whole of the total.
+func (c *check) payments(t Terms) {
+	if len(t.Payments) == 0 {
+		return
+	}
+	if len(t.Payments) > maxPayments {
+		c.faults.Add("#/payments", "%d payments: write at most %d", len(t.Payments), maxPayments)
+		return
+	}
+	if t.Deposit != 0 {
+		c.faults.Add("#/payments", "there are both deposit_percent and payments: write one of them")
+	}
+	sum, good := num.Percent(0), true
+	each(t.Payments, "#/payments", func(at string, p *Payment) {
+		c.text(at, "title", p.Title)
+		c.text(at, "due", p.Due)
+		before := len(c.faults)
+		c.percent(at+"/percent", p.Percent, 1, 100_00)
+		good = good && len(c.faults) == before
+		sum += p.Percent
+	})
+	if good && sum != 100_00 {
+		c.faults.Add("#/payments", "the payments are %s %% of the total: make them add up to 100", sum)
+	}
 }
 
 // build checks the terms of the build-up.

@@ -49,6 +49,12 @@ func TestTerms(t *testing.T) {
 		terms("round to a million", "#/terms/round_to", func(m *book.Terms) { m.RoundTo = 1_000_000_0000 }),
 		terms("discount 100", "", func(m *book.Terms) { m.Discount = 100_00 }),
 		terms("discount 100.01", "#/terms/discount_percent", func(m *book.Terms) { m.Discount = 100_01 }),
+		terms("two discounts", "#/terms/discount_amount", func(m *book.Terms) { m.Discount, m.DiscountAmount = 1, 100 }),
+		terms("a discount of a penny", "", func(m *book.Terms) { m.DiscountAmount = 100 }),
+		terms("a discount of half a penny", "#/terms/discount_amount", func(m *book.Terms) { m.DiscountAmount = 50 }),
+		terms("a discount below 0", "#/terms/discount_amount", func(m *book.Terms) { m.DiscountAmount = -100 }),
+		terms("a discount just below a thousand million", "", func(m *book.Terms) { m.DiscountAmount = book.MaxPrice - 100 }),
+		terms("a discount of a thousand million", "#/terms/discount_amount", func(m *book.Terms) { m.DiscountAmount = 1_000_000_000_0000 }),
 		terms("deposit 100.01", "#/terms/deposit_percent", func(m *book.Terms) { m.Deposit = 100_01 }),
 		terms("valid for ten years", "", func(m *book.Terms) { m.ValidDays = 3650 }),
 		terms("valid for longer", "#/terms/valid_days", func(m *book.Terms) { m.ValidDays = 3651 }),
@@ -75,8 +81,8 @@ func TestTerms(t *testing.T) {
 }
 
 // A currency without a coin below the unit takes no decimals (ISO 4217: JPY 0, BHD
-// 3); those of another's round_to are refused.
-func TestRoundToByCurrency(t *testing.T) {
+// 3); those of another's round_to or discount are refused.
+func TestCoinsByCurrency(t *testing.T) {
 	for _, tt := range []struct {
 		code string
 		to   num.Rate
@@ -90,7 +96,17 @@ func TestRoundToByCurrency(t *testing.T) {
 		assert.Equal(t, tt.ok, pointers(t, d) == nil, "%s to %s", tt.code, tt.to)
 		_, faults := valid(t).Terms.Changed(&book.TermsChange{RoundTo: &tt.to}, d.Currency)
 		assert.Equal(t, tt.ok, len(faults) == 0, "%s to %s", tt.code, tt.to)
+
+		d.Terms.RoundTo, d.Terms.DiscountAmount = 0, tt.to
+		assert.Equal(t, tt.ok, pointers(t, d) == nil, "%s less %s", tt.code, tt.to)
+		whole := valid(t).Terms
+		whole.RoundTo = 0
+		_, faults = whole.Changed(&book.TermsChange{DiscountAmount: &tt.to}, d.Currency)
+		assert.Equal(t, tt.ok, len(faults) == 0, "%s less %s", tt.code, tt.to)
 	}
+	d := valid(t)
+	d.Currency, d.Terms.DiscountAmount = num.Currency{}, 12_5000
+	assert.Equal(t, []string{"#/currency"}, pointers(t, d), "no coins are known of none")
 }
 
 // What a request names replaces the Book's member whole; the rest stays, and so do
@@ -116,7 +132,11 @@ func TestChanged(t *testing.T) {
 		}},
 		{`{"workshop": {"name": "Another", "address": []}}`, func(m *book.Terms) { m.Workshop = book.Workshop{Name: "Another", Address: []string{}} }},
 		{`{"conditions": []}`, func(m *book.Terms) { m.Conditions = []book.Condition{} }},
-		{`{"profit": null, "taxes": null, "tax": null}`, func(m *book.Terms) {}},
+		{`{"discount_amount": "150.00"}`, func(m *book.Terms) { m.DiscountAmount = 150_0000 }},
+		{`{"payments": [{"title": "All", "percent": 100, "due": "now"}]}`, func(m *book.Terms) {
+			m.Deposit, m.Payments = 0, []book.Payment{{Title: "All", Percent: 100_00, Due: "now"}}
+		}},
+		{`{"profit": null, "taxes": null, "tax": null, "discount_amount": null, "payments": null}`, func(m *book.Terms) {}},
 	}
 	for _, tt := range tests {
 		var c book.TermsChange
@@ -146,6 +166,10 @@ func TestChangedFaults(t *testing.T) {
 		{`{"taxes": []}`, "#/taxes"},
 		{`{"tax": "a", "taxes": [{"code": "b", "name": "", "percent": 5}]}`, "#/tax #/taxes/0/name"},
 		{`{"round_to": "0.001"}`, "#/round_to"},
+		{`{"discount_amount": "0.001"}`, "#/discount_amount"},
+		{`{"payments": [{"title": "", "percent": 100, "due": ""}]}`, "#/payments/0/title #/payments/0/due"},
+		{`{"discount_percent": 1, "discount_amount": "1.00", "deposit_percent": 1, "payments": [{"title": "All", "percent": 101, "due": "now"}]}`,
+			"#/discount_amount #/payments #/payments/0/percent"},
 		{`{"workshop": {"paper": "a3"}}`, "#/workshop/paper"},
 		{`{"conditions": [{"title": "", "text": "x"}]}`, "#/conditions/0/title"},
 		{`{"overhead": {}, "contingency_percent": 1001, "profit": {"margin_percent": 99}, "fees_percent": 60, "bought_in_markup_percent": 2000, "round_to": "0.0001",
@@ -178,7 +202,9 @@ func TestEveryTermCanChange(t *testing.T) {
 		}
 		return names
 	}
-	terms, err := json.Marshal(valid(t).Terms)
+	whole := valid(t).Terms // and what may be left out
+	whole.DiscountAmount, whole.Payments = 1_0000, staged(100_00)
+	terms, err := json.Marshal(whole)
 	require.NoError(t, err)
 	var c book.TermsChange
 	require.NoError(t, json.Unmarshal(terms, &c))

@@ -47,6 +47,9 @@ func (c Currency) Places() int { return int(c.places) }
 // Zero returns no money in c.
 func (c Currency) Zero() Money { return Money{places: c.places} }
 
+// Coins returns an amount of that many smallest coins.
+func (c Currency) Coins(n int64) Money { return Money{n, c.places} }
+
 // Amount returns quantity x rate, rounded once to the smallest coin.
 func (c Currency) Amount(quantity Decimal, rate Rate) Money {
 	return Money{ratio(int64(quantity), int64(rate), tenTo(decimalPlaces+ratePlaces-c.Places())), c.places}

@@ -65,6 +65,7 @@ type BoughtIn struct {
 	Quantity    num.Decimal `json:"quantity"` // at most three decimals
 	Unit        unit.Unit   `json:"unit"`     // any text of at most 20 characters
 	Rate        num.Rate    `json:"rate"`
+	Provisional bool        `json:"provisional,omitzero"` // a sum allowed for what is not settled yet
 }
 
 // A kind is a name in JSON and where in a Piece its specification stands.
