@@ -16,6 +16,7 @@ import (
 	"reckoner/catalog/store"
 	"reckoner/pricing/book"
 	"reckoner/pricing/date"
+	"reckoner/pricing/num"
 )
 
 // A Catalog is the dated entries and prices in one store, for use by many
@@ -38,8 +39,20 @@ func Open(ctx context.Context, path string) (*Catalog, error) {
 // Close closes the store.
 func (c *Catalog) Close() error { return c.store.Close() }
 
+// Store returns the store, for what else is kept in it.
+func (c *Catalog) Store() *store.Store { return c.store }
+
 // Version returns the version of the catalogue, which goes up with every change.
 func (c *Catalog) Version(ctx context.Context) (int64, error) { return version(c.store.Glance(ctx)) }
+
+// CurrencyIn returns the currency of every amount of the catalogue.
+func CurrencyIn(tx store.Tx) (c num.Currency, err error) {
+	var code string
+	if err := tx.Raw("SELECT currency FROM catalogue").Row().Scan(&code); err != nil {
+		return c, err
+	}
+	return num.ParseCurrency(code)
+}
 
 func version(on *gorm.DB) (v int64, err error) {
 	err = on.Raw("SELECT version FROM catalogue").Row().Scan(&v)
@@ -58,15 +71,15 @@ func (c *Catalog) Book(ctx context.Context, d date.Date) (b *book.Book, err erro
 		return b, nil
 	}
 	err = c.store.Read(ctx, func(tx store.Tx) error {
-		b, err = c.book(tx, d)
+		b, err = c.BookIn(tx, d)
 		return err
 	})
 	return b, err
 }
 
-// book is Book within a transaction that has not written anything that a Book holds:
-// what it makes is kept.
-func (c *Catalog) book(tx store.Tx, d date.Date) (*book.Book, error) {
+// BookIn is Book within a transaction that has not written anything that a Book
+// holds: what it makes is kept.
+func (c *Catalog) BookIn(tx store.Tx, d date.Date) (*book.Book, error) {
 	v, err := version(tx.DB)
 	if err != nil {
 		return nil, err

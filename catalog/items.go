@@ -71,7 +71,7 @@ func (i Itemised) Of(class string) Itemised {
 // Items returns every item of d.
 func (c *Catalog) Items(ctx context.Context, d date.Date) (all Itemised, err error) {
 	err = c.store.Read(ctx, func(tx store.Tx) error {
-		if all.Book, err = c.book(tx, d); err != nil {
+		if all.Book, err = c.BookIn(tx, d); err != nil {
 			return err
 		}
 		until, err := nextPrices(tx, d)
@@ -204,7 +204,7 @@ func (c *Catalog) known(tx store.Tx, code string, d date.Date) (Item, error) {
 		if on.Compare(d) < 0 {
 			break
 		}
-		b, err := c.book(tx, on)
+		b, err := c.BookIn(tx, on)
 		if err != nil {
 			return Item{}, err
 		}

@@ -94,7 +94,7 @@ type judge struct {
 
 // judge judges rows as things stand.
 func (c *Catalog) judge(tx store.Tx, given []listRow, today date.Date, tell Progress) (all judgement, err error) {
-	b, err := c.book(tx, today)
+	b, err := c.BookIn(tx, today)
 	if err != nil {
 		return all, err
 	}
@@ -160,7 +160,7 @@ func (c *Catalog) unitsOn(tx store.Tx, b *book.Book) (func(date.Date) (map[strin
 		if known[at] == nil {
 			of := b
 			if at != span(b.Data().AsOf) {
-				if of, err = c.book(tx, d); err != nil {
+				if of, err = c.BookIn(tx, d); err != nil {
 					return nil, err
 				}
 			}

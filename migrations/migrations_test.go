@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -138,4 +139,52 @@ func TestTheCatalogueRefuses(t *testing.T) {
 		}
 		assert.Equal(t, []string{"0"}, texts(t, db, "SELECT count(*) FROM "+table))
 	}
+}
+
+// Of quotes too: none of the rows that have something wrong, and one that has nothing
+// once. Each row has one thing wrong.
+func TestTheQuotesRefuse(t *testing.T) {
+	db := opened(t)
+	db.SetMaxOpenConns(1)
+	_, err := provider(t, db).Up(t.Context())
+	require.NoError(t, err)
+	_, err = db.Exec("PRAGMA foreign_keys = 1")
+	require.NoError(t, err)
+	sum := "'" + strings.Repeat("a", 64) + "'"
+	for _, tt := range []struct {
+		table, good string // the good row, its values by column
+		bad         string // others, each in the place of one of its
+	}{
+		{"customers", "id=1 doc='{}' words='' created_at=0", "doc='{' doc='' doc=NULL words=NULL created_at='now' created_at=NULL"},
+		{"quotes", "id=1 year=2026 serial=1 number='2026-0001' created_on='2026-11-25' created_at=0",
+			"year=0 year=2027 year=2026.5 serial=0 serial=2 number='2026-1' number='2026-0002' number=NULL created_on='2026-11-31' created_on='' created_on=NULL created_at='now'"},
+		{"drafts", "quote_id=1 revision=1 title='' customer_id=NULL customer='{}' words='' valid_days=NULL note='' private_note='' request='{}'",
+			"quote_id=2 quote_id=NULL revision=0 revision=NULL title=NULL customer_id=1 customer=NULL customer='{' words=NULL valid_days=-1 note=NULL private_note=NULL request='' request=NULL"},
+		{"books", "sha256=" + sum + " doc='{}'", "sha256='a' sha256=NULL doc='{' doc=NULL"},
+		{"revisions", "quote_id=1 revision=1 head='{}' request='{}' customer='{}' book=" + sum + " costing='{}' sha256=" + sum + " engine='1' issued_at=0 valid_until='2026-12-25' cost=0 fees=0 net=0 discount=0 gross=0",
+			"quote_id=2 revision=2 head='{' request='{' customer='' book='a' book=NULL costing='{' sha256='a' sha256=NULL engine=NULL issued_at=NULL valid_until='' valid_until='2026-11-31' valid_until=NULL cost=NULL cost=0.5 net=NULL net=0.5 gross=NULL"},
+		{"events", "id=1 quote_id=1 revision=1 customer_id=NULL event='issued' happened_at=0 etag_before='' etag_after='' doc=NULL net=NULL gross=NULL",
+			"quote_id=2 quote_id=NULL revision=2 revision=NULL customer_id=1 event='expired' event=NULL happened_at=NULL etag_before=NULL etag_after=NULL doc='{' net=0.5"},
+		{"keys", "path='' key='' digest=" + sum + " number='' etag='' answer='' created_at=0", "path=NULL key=NULL digest='a' number=NULL etag=NULL answer=NULL created_at=NULL"},
+	} {
+		var columns, values []string
+		for _, given := range strings.Fields(tt.good) {
+			column, value, _ := strings.Cut(given, "=")
+			columns, values = append(columns, column), append(values, value)
+		}
+		insert := func(values []string) error {
+			_, err := db.Exec("INSERT INTO " + tt.table + " (" + strings.Join(columns, ", ") + ") VALUES (" + strings.Join(values, ", ") + ")")
+			return err
+		}
+		for _, given := range strings.Fields(tt.bad) {
+			column, value, _ := strings.Cut(given, "=")
+			row := slices.Clone(values)
+			row[slices.Index(columns, column)] = value
+			assert.Error(t, insert(row), "%s %s", tt.table, given)
+		}
+		assert.NoError(t, insert(values), tt.table)
+		assert.Error(t, insert(values), "%s twice", tt.table)
+		assert.Equal(t, []string{"1"}, texts(t, db, "SELECT count(*) FROM "+tt.table))
+	}
+	assert.Equal(t, []string{"2026-0001 issued"}, texts(t, db, "SELECT number || ' ' || status FROM standings"))
 }

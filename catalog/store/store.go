@@ -151,7 +151,6 @@ func (s *Store) check(ctx context.Context) error {
 
 // Close gives the file and its lock back.
 func (s *Store) Close() error {
-	_ = s.write.Exec("PRAGMA optimize").Error // notes for planning queries: a full disk has no room for them, and nothing is lost
 	return errors.Join(shut(s.read), shut(s.write), s.lock.Unlock())
 }
 

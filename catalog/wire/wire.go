@@ -5,6 +5,8 @@ package wire
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 
@@ -65,6 +67,15 @@ func Members(b []byte) ([]string, error) {
 		names = append(names, name.String())
 	}
 	return names, nil
+}
+
+// Tag returns the ETag of what the parts are together, by their digest.
+func Tag(parts ...[]byte) string {
+	all := sha256.New()
+	for _, p := range parts {
+		all.Write(p)
+	}
+	return `"` + hex.EncodeToString(all.Sum(nil)[:16]) + `"`
 }
 
 // A Text is JSON that is passed on as it is.
