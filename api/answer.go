@@ -2,8 +2,6 @@ package api
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"io"
 	"mime"
 	"net/http"
@@ -68,7 +66,11 @@ func showState(c echo.Context, status int, v any) error {
 
 // tagged answers with a body and its ETag, or with 304 when the client has it.
 func tagged(c echo.Context, media string, body []byte) error {
-	tag := tagOf(body)
+	return taggedAs(c, media, wire.Tag(body), body)
+}
+
+// taggedAs is tagged with an ETag that was made before.
+func taggedAs(c echo.Context, media, tag string, body []byte) error {
 	h := c.Response().Header()
 	h.Set("ETag", tag)
 	h.Set(echo.HeaderCacheControl, "no-cache") // ask each time
@@ -85,12 +87,6 @@ func tagged(c echo.Context, media string, body []byte) error {
 func joined(c echo.Context, name string) string {
 	elements := strings.Split(strings.Join(c.Request().Header.Values(name), ","), ",")
 	return strings.Join(slices.DeleteFunc(elements, func(e string) bool { return strings.TrimSpace(e) == "" }), ",")
-}
-
-// tagOf returns the ETag of a body.
-func tagOf(body []byte) string {
-	sum := sha256.Sum256(body)
-	return `"` + hex.EncodeToString(sum[:16]) + `"`
 }
 
 // accepted returns the media type, of those offered, that the client likes best:

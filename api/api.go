@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"reckoner/catalog"
+	"reckoner/catalog/quotes"
 	"reckoner/exports"
 	"reckoner/pricing/date"
 )
@@ -25,7 +26,8 @@ type Config struct {
 // A service is the handlers and what they share.
 type service struct {
 	Config
-	desks chan struct{} // one for each costing that is worked at
+	ledger *quotes.Ledger
+	desks  chan struct{} // one for each costing that is worked at
 }
 
 // A route is a method and a path, and what answers them.
@@ -54,6 +56,28 @@ func (s *service) routes() []route {
 		{http.MethodGet, "/v1/price-updates/:id", s.update},
 		{http.MethodPost, "/v1/price-updates/:id/apply", s.applyUpdate},
 		{http.MethodPost, "/v1/price-updates/:id/withdraw", s.withdrawUpdate},
+		{http.MethodPost, "/v1/customers", s.addCustomer},
+		{http.MethodGet, "/v1/customers", s.customers},
+		{http.MethodGet, "/v1/customers/:id", s.customer},
+		{http.MethodPut, "/v1/customers/:id", s.putCustomer},
+		{http.MethodPost, "/v1/quotes", s.createQuote},
+		{http.MethodGet, "/v1/quotes", s.listQuotes},
+		{http.MethodGet, "/v1/quotes/:number", s.quote},
+		{http.MethodPut, "/v1/quotes/:number", s.editQuote},
+		{http.MethodPost, "/v1/quotes/:number/issue", s.issueQuote},
+		{http.MethodPost, "/v1/quotes/:number/accept", s.acceptQuote},
+		{http.MethodPost, "/v1/quotes/:number/decline", s.settle((*quotes.Ledger).Decline)},
+		{http.MethodPost, "/v1/quotes/:number/void", s.settle((*quotes.Ledger).Void)},
+		{http.MethodPost, "/v1/quotes/:number/revise", s.settle((*quotes.Ledger).Revise)},
+		{http.MethodPost, "/v1/quotes/:number/duplicate", s.duplicateQuote},
+		{http.MethodGet, "/v1/quotes/:number/events", s.quoteEvents},
+		{http.MethodGet, "/v1/quotes/:number/events/:id", s.quoteEvent},
+		{http.MethodGet, "/v1/quotes/:number/revisions/:revision", s.revision},
+		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/quotation.xlsx", s.paper(typeXLSX, exports.Quotation)},
+		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/workshop.xlsx", s.paper(typeXLSX, exports.Workshop)},
+		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/cutting-list.csv", s.paper(typeCSV, exports.CuttingList)},
+		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/buying-list.csv", s.paper(typeCSV, exports.BuyingList)},
+		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/elevation.svg", s.frontElevation},
 		{http.MethodGet, "/healthz", s.healthy},
 		{http.MethodGet, "/readyz", s.ready},
 		{http.MethodGet, "/openapi.yaml", s.contract},
@@ -72,7 +96,7 @@ func (s *service) routes() []route {
 
 // New returns the service as a handler; Serve puts it behind a listener.
 func New(c Config) http.Handler {
-	s := &service{c, make(chan struct{}, 2*runtime.GOMAXPROCS(0))}
+	s := &service{c, quotes.New(c.Catalog), make(chan struct{}, 2*runtime.GOMAXPROCS(0))}
 	e := echo.New()
 	e.HTTPErrorHandler = s.fail
 	e.IPExtractor = echo.ExtractIPDirect()

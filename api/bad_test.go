@@ -37,7 +37,8 @@ type badCase struct {
 }
 
 // badCases returns the cases of a file of testdata: bad are costings and what any
-// request may have wrong, edits changes of the catalogue, lists price lists.
+// request may have wrong, edits changes of the catalogue, lists price lists, quotes
+// what is asked of those of furnished.
 func badCases(t testing.TB, name string) (all []badCase) {
 	t.Helper()
 	require.NoError(t, json.Unmarshal([]byte(file(t, "testdata/"+name+".json")), &all))
@@ -78,21 +79,36 @@ func (c *badCase) request(t testing.TB) request {
 // What is refused changes nothing.
 func TestBadRequests(t *testing.T) {
 	for name, least := range map[string]int{"bad": 250, "bad_edits": 130, "bad_lists": 60} {
-		cases := badCases(t, name)
-		require.Greater(t, len(cases), least)
-		named := make(map[string]bool)
-		for _, c := range cases {
-			require.False(t, named[c.Name], c.Name)
-			named[c.Name] = true
-			t.Run(c.Name, c.isRefused)
-		}
+		shared.refusesAll(t, name, least)
 	}
 	assert.EqualValues(t, 1, object(t, "/readyz")["book_version"])
 	assert.Empty(t, object(t, "/v1/changes")["changes"])
 }
 
-func (c *badCase) isRefused(t *testing.T) {
-	a := shared.ask(t, c.request(t))
+func TestBadRequestsOfQuotes(t *testing.T) {
+	s := furnished(t)
+	before := s.all(t)
+	require.Equal(t, 3+2*9, len(before))
+	s.refusesAll(t, "bad_quotes", 300)
+	for target, now := range s.all(t) {
+		assert.Equal(t, before[target], now, target)
+	}
+}
+
+// refusesAll sends the cases of a file to s; there must be more than that many.
+func (s service) refusesAll(t *testing.T, name string, least int) {
+	cases := badCases(t, name)
+	require.Greater(t, len(cases), least)
+	named := make(map[string]bool)
+	for _, c := range cases {
+		require.False(t, named[c.Name], c.Name)
+		named[c.Name] = true
+		t.Run(c.Name, func(t *testing.T) { c.isRefused(t, s) })
+	}
+}
+
+func (c *badCase) isRefused(t *testing.T, s service) {
+	a := s.ask(t, c.request(t))
 	assert.Equal(t, []any{c.Status, "/problems#" + c.Problem, c.Detail}, []any{a.status, a.Type, a.Detail})
 	if c.Errors == nil {
 		assert.Nil(t, a.Errors)

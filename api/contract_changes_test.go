@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -28,9 +29,19 @@ import (
 // What is answered of changes is as the contract says; between them the answers have
 // all that they may have, and every word of what is told by one.
 func TestChangesAreOfTheContract(t *testing.T) {
-	doc, b := contract(t), opened(t)
+	doc := contract(t)
+	complete(t, doc, changes(t, opened(t)), reachable(reflect.TypeFor[catalog.History](), reflect.TypeFor[catalog.Update](), reflect.TypeFor[catalog.UpdateHead](), reflect.TypeFor[catalog.Change]()))
+}
+
+// A saying is an answer of the service, and the schema that it is of.
+type saying struct{ schema, answer string }
+
+// complete checks that answers are of their schemas, and that between them they have every
+// member of the types, and every word that may stand there.
+func complete(t *testing.T, doc *openapi3.T, answers []saying, types []reflect.Type) {
+	t.Helper()
 	seen := make(map[string]bool)
-	for _, x := range changes(t, b) {
+	for _, x := range answers {
 		ofSchema(t, doc, x.schema, x.answer)
 		for _, p := range (document{[]byte(x.answer), x.schema}).places(t, doc) {
 			if p.value != nil {
@@ -38,7 +49,7 @@ func TestChangesAreOfTheContract(t *testing.T) {
 			}
 		}
 	}
-	for _, typ := range reachable(reflect.TypeFor[catalog.History](), reflect.TypeFor[catalog.Update](), reflect.TypeFor[catalog.UpdateHead](), reflect.TypeFor[catalog.Change]()) {
+	for _, typ := range types {
 		for name, m := range schema(t, doc, schemaOf(typ)).Value.Properties {
 			at := schemaOf(typ) + "." + name
 			assert.True(t, seen[at], at)
@@ -69,30 +80,36 @@ func TestDefaultsOfLargeMovesAreTrue(t *testing.T) {
 	}
 }
 
-// A page is as long as the contract says, where there is that much to list.
+// A page of any list is as long as the contract says, where there is that much to list.
 func TestRangesOfPagesAreTrue(t *testing.T) {
 	doc, b := contract(t), opened(t)
 	limit, before := doc.Components.Parameters["Limit"].Value.Schema.Value, doc.Components.Parameters["Before"].Value.Schema.Value
 	usual := int(limit.Default.(float64))
 	for range usual + 1 {
 		b.ask(t, "PUT /v1/methods/brush", `{"code": "brush", "transfer_percent": 85}`, "If-Match: *")
+		b.ask(t, "POST /v1/customers", ines)
+		b.ask(t, "POST /v1/quotes", draftOf(call))
 	}
-	for query, long := range map[string]int{
-		"":                                      usual,
-		fmt.Sprint("limit=", *limit.Min):        int(*limit.Min),
-		fmt.Sprint("limit=", *limit.Min-1):      0,
-		fmt.Sprint("limit=", *limit.Max):        usual + 1,
-		fmt.Sprint("limit=", *limit.Max+1):      0,
-		fmt.Sprint("before=", *before.Min+1):    1,
-		fmt.Sprint("before=", *before.Min-1):    0,
-		fmt.Sprint("before=", usual+1):          usual,
-		"before=x":                              0,
-		"limit=1&before=" + fmt.Sprint(usual+1): 1,
-	} {
-		var page struct{ Changes, Errors []any }
-		require.NoError(t, json.Unmarshal(b.ask(t, "GET /v1/changes?"+query, ""), &page))
-		assert.Len(t, page.Changes, long, query)
-		assert.Equal(t, long == 0, len(page.Errors) == 1, query)
+	for _, list := range []string{"changes", "customers", "quotes"} {
+		for query, long := range map[string]int{
+			"":                                      usual,
+			fmt.Sprint("limit=", *limit.Min):        int(*limit.Min),
+			fmt.Sprint("limit=", *limit.Min-1):      0,
+			fmt.Sprint("limit=", *limit.Max):        usual + 1,
+			fmt.Sprint("limit=", *limit.Max+1):      0,
+			fmt.Sprint("before=", *before.Min+1):    1,
+			fmt.Sprint("before=", *before.Min-1):    0,
+			fmt.Sprint("before=", usual+1):          usual,
+			"before=x":                              0,
+			"limit=1&before=" + fmt.Sprint(usual+1): 1,
+		} {
+			var page map[string]any
+			require.NoError(t, json.Unmarshal(b.ask(t, "GET /v1/"+list+"?"+query, ""), &page))
+			told, _ := page[list].([]any)
+			wrong, _ := page["errors"].([]any)
+			assert.Len(t, told, long, "%s?%s", list, query)
+			assert.Equal(t, long == 0, len(wrong) == 1, "%s?%s", list, query)
+		}
 	}
 }
 
@@ -123,7 +140,7 @@ func TestExamplesAreTrue(t *testing.T) {
 		{"NotValid", "rows", "POST /v1/costings?timber=ash-prime", strings.Join(rows[:3], ""), ""},
 		{"NotValid", "parameter", "POST /v1/costings?timber=ash-prme", "name,quantity,length,width,thickness\nSide,2,1240,280,22\n", ""},
 		{"NotValid", "book", "DELETE /v1/supplies/hard-oil?from=2026-12-01", "", "If-Match: *"},
-		{"Conflict", "", "POST /v1/price-updates/1/withdraw", "", ""},
+		{"Conflict", "price_list", "POST /v1/price-updates/1/withdraw", "", ""},
 		{"PreconditionFailed", "", "DELETE /v1/methods/brush", "", `If-Match: "stale"`},
 		{"PreconditionRequired", "", "DELETE /v1/methods/brush", "", ""},
 	} {
@@ -141,6 +158,7 @@ func TestExamplesAreTrue(t *testing.T) {
 type bench struct {
 	book    *book.Book
 	service http.Handler
+	day     *date.Date // its today
 }
 
 // opened returns the starter book, and a service of its own.
@@ -152,7 +170,7 @@ func opened(t *testing.T) bench {
 	c, err := catalog.Open(t.Context(), filepath.Join(t.TempDir(), "contract.db"))
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, c.Close()) })
-	return bench{b, api.New(api.Config{Catalog: c, Today: func() date.Date { return d }, Log: slog.New(slog.DiscardHandler)})}
+	return bench{b, api.New(api.Config{Catalog: c, Today: func() date.Date { return d }, Log: slog.New(slog.DiscardHandler)}), &d}
 }
 
 // ask returns the answer to "METHOD /path" with a line of the header, or none.
@@ -187,6 +205,8 @@ func (d document) sent(t *testing.T, b bench) verdict {
 		list := fmt.Sprint("POST /v1/price-updates/", member(t, decoded(t, b.ask(t, "POST /v1/price-updates", priceList)), "id"))
 		answer = b.ask(t, list+"/apply", string(d.text))
 		b.ask(t, list+"/withdraw", "") // for the next to find it as it was
+	default:
+		answer = d.filed(t, b)
 	}
 	var problem struct{ Errors fault.List }
 	require.NoError(t, json.Unmarshal(answer, &problem))
@@ -221,7 +241,7 @@ knob-35,5.10,each,GBP,soon
 `
 
 // changes makes changes of every kind, and returns what is answered of them.
-func changes(t *testing.T, b bench) (all []struct{ schema, answer string }) {
+func changes(t *testing.T, b bench) (all []saying) {
 	t.Helper()
 	for _, x := range []struct{ schema, ask, body, header string }{
 		{"Grade", "PUT /v1/labour/carver", `{"code": "carver", "description": "Carver"}`, "If-None-Match: *"},
@@ -251,7 +271,7 @@ func changes(t *testing.T, b bench) (all []struct{ schema, answer string }) {
 		}
 		answer := b.ask(t, x.ask, x.body, x.header)
 		if x.schema != "" {
-			all = append(all, struct{ schema, answer string }{x.schema, string(answer)})
+			all = append(all, saying{x.schema, string(answer)})
 		}
 	}
 	return all

@@ -142,24 +142,33 @@ func workbook(c echo.Context, name string, p exports.Paper) error {
 	return export(c, typeXLSX, func(w io.Writer) error { return draw(w, p) })
 }
 
-// elevation answers with the front of a piece, by its id, or of the first that
-// has one.
+// elevation answers with the front of a piece.
 func elevation(c echo.Context, q url.Values, p exports.Paper) error {
+	i, err := front(q, p)
+	if err != nil {
+		return err
+	}
+	return export(c, typeSVG, func(w io.Writer) error { return exports.Elevation(w, p, i) })
+}
+
+// front returns the place of the piece whose front is to be drawn: the one that the
+// query names by its id, or the first that has a front.
+func front(q url.Values, p exports.Paper) (int, error) {
 	i, ok := exports.FrontPiece(p)
 	id, named := q.Get("piece"), q.Has("piece")
 	if named {
 		if i, ok = place(p.Costing.Pieces, id); !ok {
-			return failings{{Parameter: "piece", Detail: fmt.Sprintf("no piece of the request has the id %q", id)}}
+			return 0, failings{{Parameter: "piece", Detail: fmt.Sprintf("no piece of the request has the id %q", id)}}
 		}
 		_, ok = p.Request.Pieces[i].Front()
 	}
 	switch {
 	case ok:
-		return export(c, typeSVG, func(w io.Writer) error { return exports.Elevation(w, p, i) })
+		return i, nil
 	case named:
-		return failings{{Parameter: "piece", Detail: fmt.Sprintf("the piece %q has no front elevation", id)}}
+		return 0, failings{{Parameter: "piece", Detail: fmt.Sprintf("the piece %q has no front elevation", id)}}
 	}
-	return fault.List{{Pointer: "#/pieces", Detail: "no piece of the request has a front elevation"}}
+	return 0, fault.List{{Pointer: "#/pieces", Detail: "no piece of the request has a front elevation"}}
 }
 
 func place(pieces []pricing.PricedPiece, id string) (int, bool) {

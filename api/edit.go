@@ -13,23 +13,23 @@ import (
 )
 
 // matching returns the condition of a change: If-Match, the ETag of what the client
-// saw, or If-None-Match: * for what is to be new, if it may be. Current is the body
-// that a GET answers with, nil for none.
-func matching(c echo.Context, mayBeNew bool) (func(current []byte) error, error) {
+// saw, or If-None-Match: * for what is to be new, if it may be. Current is the ETag
+// that a GET answers with, empty for none.
+func matching(c echo.Context, mayBeNew bool) (func(current string) error, error) {
 	h := c.Request().Header
 	seen, none := h.Values("If-Match"), h.Values("If-None-Match")
 	switch {
 	case len(seen) > 0 && len(none) > 0:
 		return nil, refuse(unconditional, "If-Match and If-None-Match exclude each other: send one")
 	case mayBeNew && len(none) == 1 && strings.TrimSpace(none[0]) == "*":
-		return func(current []byte) error {
-			if current != nil {
-				return refuse(changed, "it is there already: change it with If-Match: %s", tagOf(current))
+		return func(current string) error {
+			if current != "" {
+				return refuse(changed, "it is there already: change it with If-Match: %s", current)
 			}
 			return nil
 		}, nil
 	case len(seen) > 0:
-		return func(current []byte) error { return matches(strings.Join(seen, ","), current) }, nil
+		return func(current string) error { return matches(strings.Join(seen, ","), current) }, nil
 	}
 	if mayBeNew {
 		return nil, refuse(unconditional, "this needs If-Match with the ETag of what it changes, or If-None-Match: * to make what is not there")
@@ -38,15 +38,15 @@ func matching(c echo.Context, mayBeNew bool) (func(current []byte) error, error)
 }
 
 // matches checks an If-Match against what stands.
-func matches(header string, current []byte) error {
-	if current == nil {
+func matches(header, current string) error {
+	if current == "" {
 		return refuse(changed, "there is nothing to change on that day")
 	}
 	tags := strings.Split(header, ",")
-	if slices.ContainsFunc(tags, func(t string) bool { t = strings.TrimSpace(t); return t == "*" || t == tagOf(current) }) {
+	if slices.ContainsFunc(tags, func(t string) bool { t = strings.TrimSpace(t); return t == "*" || t == current }) {
 		return nil
 	}
-	return refuse(changed, "its ETag is %s now", tagOf(current))
+	return refuse(changed, "its ETag is %s now", current)
 }
 
 // place returns where a change is to be made, and its condition.
@@ -62,10 +62,10 @@ func (s *service) place(c echo.Context, class catalog.Class) (at catalog.Place, 
 	at.From = dayOf(q, "from", s.Today())
 	condition, err := matching(c, c.Request().Method == http.MethodPut)
 	return at, func(current []byte) error {
-		if current != nil {
-			current = append(slices.Clone(current), '\n')
+		if current == nil {
+			return condition("")
 		}
-		return condition(current)
+		return condition(wire.Tag(current, []byte{'\n'}))
 	}, err
 }
 
@@ -96,7 +96,12 @@ func (s *service) put(class catalog.Class) echo.HandlerFunc {
 
 // changedTo answers with what stands after a change, and its ETag.
 func changedTo(c echo.Context, status int, text []byte) error {
-	c.Response().Header().Set("ETag", tagOf(text))
+	return changedAs(c, status, wire.Tag(text), text)
+}
+
+// changedAs is changedTo with an ETag that was made before.
+func changedAs(c echo.Context, status int, tag string, text []byte) error {
+	c.Response().Header().Set("ETag", tag)
 	c.Response().Header().Set(echo.HeaderCacheControl, "no-cache")
 	return write(c, status, typeJSON, text)
 }
@@ -156,7 +161,7 @@ func (s *service) priceChange(c echo.Context) (p catalog.PriceChange, err error)
 		if err != nil {
 			return err
 		}
-		return condition(text)
+		return condition(wire.Tag(text))
 	}
 	return p, err
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"reckoner/catalog"
+	"reckoner/catalog/quotes"
 	"reckoner/catalog/wire"
 	"reckoner/pricing/date"
 	"reckoner/pricing/fault"
@@ -101,6 +102,7 @@ func problemOf(err error) (p problem, detail string, wrong failings) {
 		missing   *catalog.NotFound
 		noUpdate  *catalog.NoUpdate
 		noPrice   *catalog.NoPrice
+		noQuote   *quotes.NotFound
 		opposed   *catalog.Conflict
 		large     *http.MaxBytesError
 		routing   *echo.HTTPError
@@ -124,6 +126,8 @@ func problemOf(err error) (p problem, detail string, wrong failings) {
 		return notFound, noUpdate.Error(), nil
 	case errors.As(err, &noPrice):
 		return notFound, noPrice.Error(), nil
+	case errors.As(err, &noQuote):
+		return notFound, noQuote.Error(), nil
 	case errors.As(err, &opposed):
 		return conflict, opposed.Error(), nil
 	case errors.As(err, &large):
@@ -146,6 +150,7 @@ func failingsOf(err error) (wrong failings) {
 		cells    wire.CellFaults
 		overflow num.Overflow
 		broken   *catalog.Broken
+		reused   *quotes.Reused
 	)
 	switch {
 	case errors.As(err, &wrong):
@@ -161,6 +166,8 @@ func failingsOf(err error) (wrong failings) {
 		for _, f := range broken.Faults {
 			wrong = append(wrong, failing{Pointer: f.Pointer, AsOf: broken.On, Detail: f.Detail})
 		}
+	case errors.As(err, &reused):
+		wrong = failings{{Detail: reused.Error()}}
 	case errors.As(err, &overflow):
 		wrong = failings{{Pointer: "#", Detail: "the sums grow too large to be worked out: write smaller quantities, rates or percentages"}}
 	}

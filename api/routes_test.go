@@ -1,9 +1,12 @@
 package api_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"maps"
 	"net/http"
+	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -18,8 +21,8 @@ func TestRoutesAreThoseOfTheContract(t *testing.T) {
 	assert.ElementsMatch(t, slices.Collect(maps.Keys(shared.operations())), api.Routes())
 }
 
-// gets returns the path of every GET, with a code that there is in the place of
-// {code}, and the number of a price list in that of {id}.
+// gets returns the path of every GET, with what there is in the place of its
+// parameters.
 func gets(t testing.TB) (targets []string) {
 	for _, route := range api.Routes() {
 		path, ok := strings.CutPrefix(route, "GET ")
@@ -30,13 +33,49 @@ func gets(t testing.TB) (targets []string) {
 			entries := object(t, list)[strings.TrimPrefix(list, "/v1/")].([]any)
 			path = strings.Replace(path, "{code}", entries[0].(map[string]any)["code"].(string), 1)
 		}
-		if strings.HasSuffix(path, "/{id}") {
-			path = shared.ask(t, sendCSV("code,price,unit,currency,effective_from\nknob-35,5.10,each,GBP,2026-12-01\n")).header.Get("Location")
-		}
-		targets = append(targets, path)
+		targets = append(targets, there(t, path))
 	}
-	require.Greater(t, len(targets), 30)
+	require.Greater(t, len(targets), 40)
 	return targets
+}
+
+// there returns a path with a price list, a customer, and a quote that was issued in the
+// place of its parameters.
+func there(t testing.TB, path string) string {
+	kept := map[string]request{
+		updates + "/{id}":     sendCSV("code,price,unit,currency,effective_from\nknob-35,5.10,each,GBP,2026-12-01\n"),
+		"/v1/customers/{id}":  submit("/v1/customers", ines),
+		"/v1/quotes/{number}": submit("/v1/quotes", chestDraft(t), "Idempotency-Key: there"),
+	}
+	for prefix, r := range kept {
+		rest, ok := strings.CutPrefix(path, prefix)
+		if !ok {
+			continue
+		}
+		at := shared.ask(t, r).header.Get("Location")
+		if strings.HasPrefix(at, "/v1/quotes/") {
+			shared.granted(t, 200, submit(at+"/issue", "", "If-Match: *", "Idempotency-Key: there"))
+		}
+		if strings.Contains(rest, "{id}") {
+			first := regexp.MustCompile(`"id":(\d+)`).FindSubmatch(shared.ask(t, fetch(at+"/events")).body)
+			require.NotNil(t, first)
+			rest = strings.Replace(rest, "{id}", string(first[1]), 1)
+		}
+		return at + strings.Replace(rest, "{revision}", "1", 1)
+	}
+	return path
+}
+
+// chestDraft returns a draft of a chest, which has a front.
+func chestDraft(t testing.TB) string {
+	text, err := os.ReadFile("../testdata/pieces/tall-chest.json")
+	require.NoError(t, err)
+	var r map[string]any
+	require.NoError(t, json.Unmarshal(text, &r))
+	delete(r, "customer")
+	request, err := json.Marshal(r)
+	require.NoError(t, err)
+	return draftOf(string(request))
 }
 
 // HEAD is answered as GET is, without the body.
@@ -84,8 +123,8 @@ func TestWhatEveryGetRefuses(t *testing.T) {
 	}
 }
 
-// changing returns every operation that changes something, as it might be granted: its
-// code is that of an entry, its body what stands there.
+// changing returns every operation that changes something, as it might be granted:
+// to what is there, its body what stands there.
 func changing(t testing.TB) map[string]request {
 	t.Helper()
 	all := make(map[string]request)
@@ -102,13 +141,15 @@ func changing(t testing.TB) map[string]request {
 			if item == "" {
 				r.body, _ = answered(t, fetch(r.target))
 			}
-		case method == http.MethodPut:
-			r = put(path, "", "If-Match: *")
-			r.body, _ = answered(t, fetch(path))
 		case path == updates:
 			r = sendCSV(mixed)
+		case path == "/v1/quotes" || method == http.MethodPut && strings.HasPrefix(path, "/v1/quotes"):
+			r = put(there(t, path), draftOf(call), "If-Match: *")
+		case method == http.MethodPut:
+			r = put(there(t, path), "", "If-Match: *")
+			r.body, _ = answered(t, fetch(r.target))
 		default:
-			r.target = strings.Replace(path, "{id}", "1", 1)
+			r = submit(there(t, path), "{}", "If-Match: *")
 		}
 		r.method = method
 		all[name] = refused(r)
@@ -151,7 +192,7 @@ func TestWhatEveryChangeRefuses(t *testing.T) {
 		"428": {"precondition-required", func(r request) request { return without(r, "If-Match") }},
 	}
 	all := changing(t)
-	require.Len(t, all, 9*2+1+2+3)
+	require.Len(t, all, 9*2+1+2+3+2+8)
 	for name, r := range all {
 		for _, status := range promised(shared.operations()[name]) {
 			w, ok := ways[status]
@@ -193,6 +234,19 @@ func TestWhatIsNotThere(t *testing.T) {
 		{"/v1/price-updates/", "there is nothing at this path"},
 		{"/v1/price-updates/1/rows", "there is nothing at this path"},
 		{"/v1/changes/1", "there is nothing at this path"},
+		{"/v1/customers/999", "there is no customer 999"},
+		{"/v1/customers/0", `"0" is no id of a customer`},
+		{"/v1/customers/01", `"01" is no id of a customer`},
+		{"/v1/customers/1/quotes", `"1/quotes" is no id of a customer`},
+		{"/v1/quotes/1999-0001", `there is no quote "1999-0001"`},
+		{"/v1/quotes/%FF%00%0A%22", `there is no quote "\xff\x00\n\""`},
+		{"/v1/quotes/1999-0001/events", `there is no quote "1999-0001"`},
+		{"/v1/quotes/1999-0001/rows", "there is nothing at this path"},
+		{"/v1/quotes/1999-0001/revisions", "there is nothing at this path"},
+		{"/v1/quotes/1999-0001/revisions/1", `there is no revision 1 of a quote "1999-0001" that was issued`},
+		{"/v1/quotes/1999-0001/revisions/01", `"01" is no number of a revision`},
+		{"/v1/quotes/1999-0001/revisions/0/quotation.xlsx", `"0" is no number of a revision`},
+		{"/v1/quotes/1999-0001/revisions/1/elevation.svg", `there is no revision 1 of a quote "1999-0001" that was issued`},
 		{"/v1/book/", "there is nothing at this path"},
 		{"/v1//book", "there is nothing at this path"},
 		{"/v1/items/ash-prime-27/prices/", "there is nothing at this path"},
@@ -228,6 +282,13 @@ func TestMethods(t *testing.T) {
 		{"/v1/changes", "OPTIONS, GET, HEAD"},
 		{"/v1/price-updates", "OPTIONS, GET, HEAD, POST"},
 		{"/v1/price-updates/999", "OPTIONS, GET, HEAD"},
+		{"/v1/customers", "OPTIONS, GET, HEAD, POST"},
+		{"/v1/customers/999", "OPTIONS, GET, HEAD, PUT"},
+		{"/v1/quotes", "OPTIONS, GET, HEAD, POST"},
+		{"/v1/quotes/1999-0001", "OPTIONS, GET, HEAD, PUT"},
+		{"/v1/quotes/1999-0001/accept", "OPTIONS, POST"},
+		{"/v1/quotes/1999-0001/revisions/1", "OPTIONS, GET, HEAD"},
+		{"/v1/quotes/1999-0001/revisions/1/workshop.xlsx", "OPTIONS, GET, HEAD"},
 		{"/v1/price-updates/999/apply", "OPTIONS, POST"},
 		{"/v1/price-updates/template.csv", "OPTIONS, GET, HEAD"},
 		{"/", "OPTIONS, GET, HEAD"},

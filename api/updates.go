@@ -104,13 +104,17 @@ func plainName(name string) string {
 }
 
 // updateID returns the number of the update that a path names.
-func updateID(c echo.Context) (int64, error) {
-	word := inPath(c, "id")
-	id, err := strconv.ParseInt(word, 10, 64)
-	if err != nil || id < 1 || strconv.FormatInt(id, 10) != word {
-		return 0, refuse(notFound, "%q is no number of a price update", word)
+func updateID(c echo.Context) (int64, error) { return numbered(c, "id", "number of a price update") }
+
+// numbered returns the number, from 1, that an element of the path is; what says of
+// what.
+func numbered(c echo.Context, name, what string) (int64, error) {
+	word := inPath(c, name)
+	n, err := strconv.ParseInt(word, 10, 64)
+	if err != nil || n < 1 || strconv.FormatInt(n, 10) != word {
+		return 0, refuse(notFound, "%q is no %s", word, what)
 	}
-	return id, nil
+	return n, nil
 }
 
 // update answers with one price update.
@@ -183,14 +187,22 @@ func (s *service) deed(c echo.Context, v any) (int64, error) {
 		return 0, err
 	}
 	id, err := updateID(c)
-	if err != nil || c.Request().ContentLength == 0 {
-		return id, err
-	}
-	_, text, err := body(c, maxBody, typeJSON)
 	if err != nil {
 		return 0, err
 	}
-	return id, wire.Decode(text, v)
+	_, err = details(c, v)
+	return id, err
+}
+
+// details reads the body of a deed into v; it may be left out.
+func details(c echo.Context, v any) (text []byte, err error) {
+	if c.Request().ContentLength == 0 {
+		return nil, nil
+	}
+	if _, text, err = body(c, maxBody, typeJSON); err != nil {
+		return nil, err
+	}
+	return text, wire.Decode(text, v)
 }
 
 // template answers with the price list of a day, in the form that loads back.
