@@ -41,7 +41,7 @@ func TestTheReadmeShowsWhatTheServiceAnswers(t *testing.T) {
 			calls++
 		}
 	}
-	assert.Equal(t, 5, calls)
+	assert.Equal(t, 9, calls)
 }
 
 // service starts the service on a new database and returns its host and port.
