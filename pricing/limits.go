@@ -18,7 +18,7 @@ const (
 	maxCut      = 20_000 // pieces on the cutting list of one piece line
 	maxLines    = 1_000  // bought-in lines, ironmongery, extra hours
 	maxUnitText = 20
-	maxAddress  = 20 // lines
+	maxAddress  = 20     // lines
 	maxSize     = 20_000 // mm
 )
 
