@@ -79,13 +79,13 @@ func TestDraftsFollowTheirCustomer(t *testing.T) {
 // the accents, and listed page by page, the latest first, while others are kept.
 func TestCustomersAreFound(t *testing.T) {
 	s := started(t, api.Config{})
-	names := []string{"Élodie Marsh", "ELODIE", "50% Oak", "Under_score", "Ümit Ash", "Back\\slash"}
+	names := []string{"Élodie Marsh", "ELODIE", "50% Oak", "Under_score", "Ümit Ash™", "Back\\slash"}
 	for i := range 18 {
 		s.granted(t, http.StatusCreated, submit(people, fmt.Sprintf(`{"name": %q, "email": "c%d@Example.com", "address": ["Mill Lane"], "delivery_address": ["Le Château"], "phone": "01632 %06d", "private_note": "secret"}`, names[i%len(names)], i, 960000+i)))
 	}
 	for text, want := range map[string][]string{
-		"élodie": {"Élodie Marsh", "ELODIE"}, "ELODIE m": {"Élodie Marsh"}, "e\u0301lodie marsh": {"Élodie Marsh"}, "LANE": names, "chateau": names, "01632": names, "%": {"50% Oak"}, "_": {"Under_score"}, "ümit": {"Ümit Ash"}, "\\": {"Back\\slash"},
-		"oak": {"50% Oak"}, "secret": nil, "umit": {"Ümit Ash"}, "EXAMPLE.COM": names, "": names, "' OR ''='": nil, "*": nil,
+		"élodie": {"Élodie Marsh", "ELODIE"}, "ELODIE m": {"Élodie Marsh"}, "e\u0301lodie marsh": {"Élodie Marsh"}, "LANE": names, "chateau": names, "01632": names, "%": {"50% Oak"}, "_": {"Under_score"}, "ümit": {"Ümit Ash™"}, "\\": {"Back\\slash"},
+		"oak": {"50% Oak"}, "secret": nil, "umit": {"Ümit Ash™"}, "ash tm": nil, "ASHtm": {"Ümit Ash™"}, "EXAMPLE.COM": names, "": names, "' OR ''='": nil, "*": nil,
 	} {
 		for _, limit := range []int{1, 2, 5, 200} {
 			var got []string

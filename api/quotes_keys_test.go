@@ -61,7 +61,7 @@ func TestAQuoteIsMadeOnce(t *testing.T) {
 	make := keyed(submit(ledger, trolley), "first-try")
 	first := s.granted(t, http.StatusCreated, make)
 	isReplayed(t, first, s.granted(t, http.StatusCreated, make))
-	used := `the Idempotency-Key "first-try" came with another body before: send a new key with a new request`
+	used := `the Idempotency-Key "first-try" came with another If-Match or body before: send a new key with a new request`
 	for _, other := range []string{trolley + " ", errand, `{"customer": {"name": "Ada Field"}}`, strings.Replace(trolley, "A trolley", "a trolley", 1)} {
 		s.refusesKey(t, used, keyed(submit(ledger, other), "first-try"))
 	}
@@ -93,7 +93,7 @@ func TestAQuoteIsIssuedOnce(t *testing.T) {
 	issue := keyed(doing(path, "issue", "{}", etag), "Monday/1:~")
 	first := s.granted(t, http.StatusOK, issue)
 	isReplayed(t, first, s.granted(t, http.StatusOK, issue))
-	s.refusesKey(t, `the Idempotency-Key "Monday/1:~" came with another body before: send a new key with a new request`, keyed(doing(path, "issue", "{ }", etag), "Monday/1:~"))
+	s.refusesKey(t, `the Idempotency-Key "Monday/1:~" came with another If-Match or body before: send a new key with a new request`, keyed(doing(path, "issue", "{ }", etag), "Monday/1:~"))
 	s.refuses(t, 428, "precondition-required", "this needs If-Match with the ETag of what it changes", keyed(submit(path+"/issue", "{}"), "Monday/1:~"))
 	s.does(t, path, "accept", "")
 	s.does(t, path, "revise", "")
@@ -102,7 +102,7 @@ func TestAQuoteIsIssuedOnce(t *testing.T) {
 	_, names := s.happened(t, path)
 	assert.Equal(t, []string{"created 1", "issued 1", "accepted 1", "revised 2"}, names)
 	s.refuses(t, 412, "precondition-failed", "its ETag is "+tag(t, s, path)+" now", keyed(doing(path, "issue", "{}", etag), "Monday/2"))
-	s.refusesKey(t, `the Idempotency-Key "Monday/1:~" came with another body before: send a new key with a new request`,
+	s.refusesKey(t, `the Idempotency-Key "Monday/1:~" came with another If-Match or body before: send a new key with a new request`,
 		keyed(doing(path, "issue", "{}", tag(t, s, path)), "Monday/1:~")) // to issue the next revision is another request
 }
 

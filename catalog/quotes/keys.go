@@ -17,12 +17,12 @@ type Once struct {
 // keysLast is how long a key is remembered.
 const keysLast = 30 * 24 * time.Hour
 
-// A Reused says that a key came with another body before.
+// A Reused says that a key came with another If-Match or body before.
 type Reused struct{ Key string }
 
 // Error says which.
 func (r *Reused) Error() string {
-	return fmt.Sprintf("the Idempotency-Key %q came with another body before: send a new key with a new request", r.Key)
+	return fmt.Sprintf("the Idempotency-Key %q came with another If-Match or body before: send a new key with a new request", r.Key)
 }
 
 // answer returns what was answered under the key before, if it is remembered. The

@@ -69,7 +69,7 @@ func TestOnceWithAnotherBody(t *testing.T) {
 		_, err := s.createOnce(t, given, "a", "{ }")
 		reused := (*quotes.Reused)(nil)
 		require.ErrorAs(t, err, &reused)
-		assert.Equal(t, `the Idempotency-Key "a" came with another body before: send a new key with a new request`, err.Error())
+		assert.Equal(t, `the Idempotency-Key "a" came with another If-Match or body before: send a new key with a new request`, err.Error())
 	}
 	for _, key := range []string{"A", "a ", "b", "", ""} { // none at all is another request each time
 		a, err := s.createOnce(t, d, key, "{}")
