@@ -70,6 +70,7 @@ func (s *service) routes() []route {
 		{http.MethodPost, "/v1/quotes/:number/void", s.settle((*quotes.Ledger).Void)},
 		{http.MethodPost, "/v1/quotes/:number/revise", s.settle((*quotes.Ledger).Revise)},
 		{http.MethodPost, "/v1/quotes/:number/duplicate", s.duplicateQuote},
+		{http.MethodGet, "/v1/quotes/:number/quotation.xlsx", s.proof},
 		{http.MethodGet, "/v1/quotes/:number/events", s.quoteEvents},
 		{http.MethodGet, "/v1/quotes/:number/events/:id", s.quoteEvent},
 		{http.MethodGet, "/v1/quotes/:number/revisions/:revision", s.revision},

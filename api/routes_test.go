@@ -42,6 +42,9 @@ func gets(t testing.TB) (targets []string) {
 // there returns a path with a price list, a customer, and a quote that was issued in the
 // place of its parameters.
 func there(t testing.TB, path string) string {
+	if path == "/v1/quotes/{number}/quotation.xlsx" { // of a draft
+		return shared.ask(t, submit("/v1/quotes", chestDraft(t), "Idempotency-Key: draft")).header.Get("Location") + "/quotation.xlsx"
+	}
 	kept := map[string]request{
 		updates + "/{id}":     sendCSV("code,price,unit,currency,effective_from\nknob-35,5.10,each,GBP,2026-12-01\n"),
 		"/v1/customers/{id}":  submit("/v1/customers", ines),

@@ -79,6 +79,21 @@ func (c *Costing) taken(r *Request, ids []string) (in []bool, faults fault.List)
 	return in, faults
 }
 
+// Taken returns r with the pieces of those ids alone, each standing for itself: what
+// was ordered of what was offered. R stays as it is.
+func (r *Request) Taken(ids []string) Request {
+	order := *r
+	order.Pieces = nil
+	for i := range r.Pieces {
+		p := r.Pieces[i]
+		if p.ID = id(i, &p); slices.Contains(ids, p.ID) {
+			p.AlternativeTo, p.Optional = "", false
+			order.Pieces = append(order.Pieces, p)
+		}
+	}
+	return order
+}
+
 // Sum returns the sum of a step of the build-up over the pieces that are included.
 func (c *Costing) Sum(step string) (sum num.Money) {
 	for i := range c.Pieces {

@@ -158,3 +158,26 @@ func TestLawAChoiceMovesTheNetByItsPrices(t *testing.T) {
 		require.Equal(t, got.Included, again.Included)
 	})
 }
+
+// What was taken, asked for alone, comes to what was chosen; the request stays.
+func TestLawTheOrderComesToTheChoice(t *testing.T) {
+	eachSample(t, func(t *rapid.T, s sample) {
+		s.offer(t)
+		choice, err := s.costing.Choose(&s.request, s.choice(t))
+		if err != nil {
+			return // the discount is more than what was chosen
+		}
+		if len(choice.Included) == 0 {
+			return // an order of nothing is no request
+		}
+		before := copied(t, s.request)
+		order := s.request.Taken(choice.Included)
+		require.Equal(t, before, s.request)
+		again := priced(t, order, s.book)
+		require.Equal(t, choice.Totals, again.Totals)
+		for i := range again.Pieces {
+			require.Equal(t, choice.Included[i], again.Pieces[i].ID)
+			require.True(t, again.Pieces[i].Included)
+		}
+	})
+}

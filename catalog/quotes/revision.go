@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 
+	"reckoner/catalog"
+	"reckoner/catalog/store"
 	"reckoner/catalog/wire"
 	"reckoner/pricing"
 	"reckoner/pricing/book"
@@ -76,6 +78,58 @@ func (l *Ledger) Revision(ctx context.Context, number string, revision int) (r R
 	return r, nil
 }
 
+// Order returns the document of a revision that was accepted with what was chosen of
+// it alone: the pieces that were ordered, priced again from its own Book. The error may
+// be a *NotFound, or a *catalog.Conflict where this program does not come to what was
+// accepted.
+func (l *Ledger) Order(ctx context.Context, number string, revision int) (d Document, b *book.Book, err error) {
+	r, err := l.Revision(ctx, number, revision)
+	if err != nil {
+		return d, nil, err
+	}
+	var docs []string
+	err = l.store.Glance(ctx).Raw(`SELECT e.doc FROM quotes q JOIN events e ON e.quote_id = q.id
+		WHERE q.number = ? AND e.revision = ? AND e.event = 'accepted'`, number, revision).Scan(&docs).Error
+	if err != nil {
+		return d, nil, err
+	}
+	if len(docs) == 0 {
+		return d, nil, &NotFound{fmt.Sprintf("order by revision %d of %s: it was not accepted", revision, number)}
+	}
+	if d, b, err = r.Document(); err != nil {
+		return d, nil, err
+	}
+	var choice pricing.Choice
+	if err := wire.Decode([]byte(docs[0]), &choice); err != nil {
+		return d, nil, keptWrong(err)
+	}
+	d.Request = d.Request.Taken(choice.Included)
+	if d.Costing, err = pricing.Cost(d.Request, b); err != nil || !alike(d.Costing.Totals, choice.Totals) {
+		return d, nil, &catalog.Conflict{Detail: fmt.Sprintf("%s-%d was priced by engine %s, and engine %s does not come to the same: take the papers of what was sent", number, revision, d.Engine, pricing.Engine)}
+	}
+	return d, b, nil
+}
+
+// Proof returns the document that the draft of a quote would be if it were issued now,
+// with the number of its revision. The error may be a *NotFound, or a fault.List.
+func (l *Ledger) Proof(ctx context.Context, number string, today date.Date) (d Document, b *book.Book, err error) {
+	err = l.store.Read(ctx, func(tx store.Tx) error {
+		of, err := l.begin(tx, number, today)
+		if err != nil {
+			return err
+		}
+		if of.newest().Status != draft {
+			return &NotFound{"draft of " + number}
+		}
+		if err := of.faults.Err(); err != nil {
+			return err
+		}
+		d, b = Document{of.head(of.newest().Revision), of.Draft.Request, *of.from.Data(), of.costing}, of.from
+		return nil
+	})
+	return d, b, err
+}
+
 // Issue freezes the draft of a quote and supersedes what was issued before, unless
 // that was accepted. The error may be a fault.List, a *NotFound, a *Reused or a
 // *catalog.Conflict.
@@ -133,25 +187,29 @@ func (d *deed) freeze(s *Standing) error {
 	return s.issue(&row, d.costing.Currency)
 }
 
-// revisionRow returns the row of the draft as it is sent now, without its Book.
-func (d *deed) revisionRow(revision int) (r revisionRow, err error) {
-	c := &d.costing
-	days := c.Terms.ValidDays
+// head returns what the draft says, but for what is large, if it is sent now.
+func (d *deed) head(revision int) DocumentHead {
+	days := d.costing.Terms.ValidDays
 	if d.ValidDays != nil {
 		days = *d.ValidDays
 	}
-	until := d.today.AddDays(days)
-	customer, err := wire.Encode(d.Customer.Customer)
+	return DocumentHead{
+		Number: d.Number, Revision: revision, Title: d.Title, IssuedAt: d.tx.Now.String(), IssuedOn: d.today, ValidUntil: d.today.AddDays(days),
+		Customer: d.Customer.Customer, Note: d.Note, Engine: d.costing.Engine,
+	}
+}
+
+// revisionRow returns the row of the draft as it is sent now, without its Book.
+func (d *deed) revisionRow(revision int) (r revisionRow, err error) {
+	c, said := &d.costing, d.head(revision)
+	customer, err := wire.Encode(said.Customer)
 	if err != nil {
 		return r, err
 	}
-	head, err := wire.Encode(DocumentHead{
-		Number: d.Number, Revision: revision, Title: d.Title, IssuedAt: d.tx.Now.String(), IssuedOn: d.today, ValidUntil: until,
-		Customer: d.Customer.Customer, Note: d.Note, Engine: c.Engine,
-	})
+	head, err := wire.Encode(said)
 	return revisionRow{
 		QuoteID: d.ID, Revision: revision, Head: string(head), Request: string(d.request), Customer: string(customer), Costing: string(d.priced),
-		Engine: c.Engine, IssuedAt: d.tx.Now, ValidUntil: until.String(),
+		Engine: c.Engine, IssuedAt: d.tx.Now, ValidUntil: said.ValidUntil.String(),
 		Cost: c.Sum(pricing.StepCost).Minor(), Fees: c.Sum(pricing.StepFees).Minor(), Discount: c.Totals.Discount.Minor(), Net: c.Totals.Net.Minor(), Gross: c.Totals.Gross.Minor(),
 	}, err
 }
