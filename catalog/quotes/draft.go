@@ -100,16 +100,26 @@ func newContent(customer Addressee, request, priced []byte) content {
 	return content{customer, request, priced, [sha256.Size]byte(all.Sum(nil))}
 }
 
-// price prices a draft from the Book of the day that its request names, or of today.
-func (l *Ledger) price(tx store.Tx, d Draft, today date.Date) (o offer, err error) {
-	on := d.Request.AsOf
-	if on.IsZero() {
-		on = today
+// day returns the day whose prices a draft is to have: that of its request, or today.
+func (d *Draft) day(today date.Date) date.Date {
+	if on := d.Request.AsOf; !on.IsZero() {
+		return on
 	}
-	o.Draft = d
-	if o.from, err = l.catalog.BookIn(tx, on); err != nil {
+	return today
+}
+
+// priceIn prices a draft from the Book of its day.
+func (l *Ledger) priceIn(tx store.Tx, d Draft, today date.Date) (o offer, err error) {
+	b, err := l.catalog.BookIn(tx, d.day(today))
+	if err != nil {
 		return o, err
 	}
+	return price(b, d)
+}
+
+// price prices a draft from a Book.
+func price(b *book.Book, d Draft) (o offer, err error) {
+	o.Draft, o.from = d, b
 	request, err := wire.Encode(d.Request)
 	if err != nil {
 		return o, err

@@ -185,7 +185,15 @@ func (l *Ledger) Edit(ctx context.Context, c Change, given Draft) (Answer, error
 		if err != nil {
 			return nil, err
 		}
-		o, err := l.newOffer(d.tx, given, d.today)
+		faults := given.faults()
+		if err := l.address(d.tx, &given.Customer, &faults); err != nil {
+			return nil, err
+		}
+		b, err := l.catalog.BookIn(d.tx, given.day(d.today))
+		if err != nil {
+			return nil, err
+		}
+		o, err := offered(b, given, faults)
 		if err != nil {
 			return nil, err
 		}
@@ -305,7 +313,7 @@ func (d *deed) again() (o offer, err error) {
 		return o, err
 	}
 	given.Request.AsOf = date.Date{}
-	return d.ledger.price(d.tx, given, d.today)
+	return d.ledger.priceIn(d.tx, given, d.today)
 }
 
 // Duplicate makes a new quote that says what another does, but for its private note,

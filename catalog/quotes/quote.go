@@ -193,7 +193,7 @@ func (d *deed) reprice() error {
 	if err != nil {
 		return err
 	}
-	d.offer, err = d.ledger.price(d.tx, given, d.today)
+	d.offer, err = d.ledger.priceIn(d.tx, given, d.today)
 	return err
 }
 

@@ -14,6 +14,7 @@ import (
 	"reckoner/catalog/wire"
 	"reckoner/pricing/book"
 	"reckoner/pricing/date"
+	"reckoner/pricing/fault"
 )
 
 // A Ledger is the quotes and customers in the store of a catalogue, for use by many
@@ -62,16 +63,24 @@ func (l *Ledger) Get(ctx context.Context, number string, today date.Date) (a Ans
 // Create makes a quote with a number of its own, and its first draft. The error may
 // be a fault.List, or a *Reused.
 func (l *Ledger) Create(ctx context.Context, given Draft, today date.Date, once Once) (a Answer, err error) {
-	var o offer
-	answered := false
-	err = l.store.Read(ctx, func(tx store.Tx) error { // priced before the transaction that keeps it
-		if a, answered, err = once.answer(tx); answered || err != nil {
-			return err
+	answered, faults := false, given.faults()
+	if once.Key != "" || given.Customer.ID != 0 {
+		err = l.store.Read(ctx, func(tx store.Tx) error {
+			if a, answered, err = once.answer(tx); answered || err != nil {
+				return err
+			}
+			return l.address(tx, &given.Customer, &faults)
+		})
+		if answered || err != nil {
+			return a, err
 		}
-		o, err = l.newOffer(tx, given, today)
-		return err
-	})
-	if answered || err != nil {
+	}
+	b, err := l.catalog.Book(ctx, given.day(today))
+	if err != nil {
+		return a, err
+	}
+	o, err := offered(b, given, faults) // before the transaction that keeps it
+	if err != nil {
 		return a, err
 	}
 	err = l.store.Write(ctx, func(tx store.Tx) error {
@@ -81,13 +90,11 @@ func (l *Ledger) Create(ctx context.Context, given Draft, today date.Date, once 
 	return a, err
 }
 
-// newOffer prices what is to be a draft. The error may be a fault.List.
-func (l *Ledger) newOffer(tx store.Tx, given Draft, today date.Date) (o offer, err error) {
-	faults := given.faults()
-	if err := l.address(tx, &given.Customer, &faults); err != nil {
-		return o, err
-	}
-	if o, err = l.price(tx, given, today); err != nil {
+// offered prices what is to be a draft, in which those faults were found. The error
+// may be a fault.List.
+func offered(b *book.Book, given Draft, faults fault.List) (offer, error) {
+	o, err := price(b, given)
+	if err != nil {
 		return o, err
 	}
 	return o, append(faults, o.faults...).Sorted(given).Err()
