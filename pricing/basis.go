@@ -101,6 +101,9 @@ func (p *pricer) close(l *Line) bool {
 		l.Needed = l.Needed.Plus(l.Terms[i].Needed)
 	}
 	l.Quantity = l.quantity(l.Unit)
+	if l.inMinutes() {
+		l.Quantity = p.vary.stageHours(l.Quantity)
+	}
 	if l.Quantity == 0 {
 		return false
 	}

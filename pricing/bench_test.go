@@ -61,6 +61,28 @@ func BenchmarkCostAgainstEncode(b *testing.B) {
 	})
 }
 
+// BenchmarkSensitiveAgainstCost: the tall chest is of two timbers, so that it is priced
+// seven times; that takes at most eight times as long.
+func BenchmarkSensitiveAgainstCost(b *testing.B) {
+	r, from := read(b, demo(b, "tall-chest")), starter(b)
+	rows := len(sensitive(b, r, from).Sensitivity)
+	compare(b, "sensitive/cost", func() {
+		if _, err := pricing.Sensitive(r, from); err != nil {
+			b.Fatal(err)
+		}
+	}, pricingOf(b, r, from))
+	b.ReportMetric(float64(rows), "rows")
+}
+
+// BenchmarkCompareAgainstCost: comparing two chests takes less time than pricing one.
+func BenchmarkCompareAgainstCost(b *testing.B) {
+	r, from := read(b, demo(b, "tall-chest")), starter(b)
+	one := priced(b, r, from)
+	r.Pieces[0].Timbers = map[string]string{piece.Show: "walnut-prime", piece.Inner: "oak-prime"}
+	other := priced(b, r, from)
+	compare(b, "compare/cost", func() { difference(&one, &other) }, pricingOf(b, r, from))
+}
+
 // tower is a chest of forty drawers, twenty rows of two, every row higher than the
 // one above it.
 func tower(b testing.TB) pricing.Request {

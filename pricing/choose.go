@@ -94,8 +94,10 @@ func (r *Request) Taken(ids []string) Request {
 	return order
 }
 
-// Sum returns the sum of a step of the build-up over the pieces that are included.
-func (c *Costing) Sum(step string) (sum num.Money) {
+// Sum returns the sum of a step of the build-up over the pieces that are included,
+// in the currency's decimals when there are none.
+func (c *Costing) Sum(step string) num.Money {
+	sum := c.Currency.Zero()
 	for i := range c.Pieces {
 		if p := &c.Pieces[i]; p.Included {
 			for k := range p.BuildUp {

@@ -13,9 +13,12 @@ import (
 // Cost prices r from b. It changes neither, and the same r and b give the same
 // Costing. The error is a fault.List with every fault of r (pointers from r's
 // root), or num.Overflow.
-func Cost(r Request, b *book.Book) (c Costing, err error) {
+func Cost(r Request, b *book.Book) (Costing, error) { return cost(r, b, variation{}) }
+
+// cost is Cost with something dearer.
+func cost(r Request, b *book.Book, v variation) (c Costing, err error) {
 	defer overflow(&c, &err)
-	p := pricer{Book: b, currency: b.Data().Currency}
+	p := pricer{Book: b, currency: b.Data().Currency, vary: v}
 	p.request(&r)
 	c.Pieces = make([]PricedPiece, len(r.Pieces))
 	jobs := make([]job, len(r.Pieces))
@@ -54,6 +57,7 @@ type pricer struct {
 	terms    book.Terms // in force
 	currency num.Currency
 	faults   fault.List
+	vary     variation
 }
 
 // A job is the pricing of one piece line.

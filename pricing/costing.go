@@ -43,6 +43,8 @@ type Costing struct {
 	Totals   Totals        `json:"totals"`
 	Buying   []BuyingLine  `json:"buying"`
 	Cautions []string      `json:"cautions"`
+
+	Sensitivity []Sensitivity `json:"sensitivity,omitzero"` // where it was asked for
 }
 
 // A PricedPiece is one piece line. Parts, measures, lines and build-up are for

@@ -106,6 +106,79 @@ func ExampleCosting_Choose() {
 	// #/choose/0: "bench" is included as it is: name only alternatives and extras
 }
 
+// A shelf in oak, and what it differs by in walnut.
+func ExampleCompare() {
+	b, err := catalog.Starter(date.MustParse("2026-11-01"))
+	if err != nil {
+		panic(err)
+	}
+	var both [2]pricing.Costing
+	for i, wood := range []string{"oak-prime", "walnut-prime"} {
+		if both[i], err = pricing.Cost(shelf(wood), b); err != nil {
+			panic(err)
+		}
+	}
+	c, err := pricing.Compare(&both[0], &both[1])
+	if err != nil {
+		panic(err)
+	}
+	for _, p := range c.Pieces {
+		for _, l := range p.Lines {
+			fmt.Println(l.Heading, l.Code, l.Change, l.Amount.Difference)
+		}
+		fmt.Println("from prime cost to price", p.BuildUp.Difference)
+		fmt.Println(p.Title, p.Price.From, "to", p.Price.To)
+	}
+	fmt.Println(c.Totals[0].Name, c.Totals[0].Difference)
+	// Output:
+	// timber oak-prime-41 went -85.12
+	// timber walnut-prime-38 appeared 139.75
+	// labour timber changed -0.32
+	// labour machining changed -0.32
+	// labour panels changed -0.96
+	// from prime cost to price 15.52
+	// Shelf 345.25 to 413.80
+	// net 68.55
+}
+
+// Which of a tenth more moves the price of a shelf most.
+func ExampleSensitive() {
+	b, err := catalog.Starter(date.MustParse("2026-11-01"))
+	if err != nil {
+		panic(err)
+	}
+	c, err := pricing.Sensitive(shelf("oak-prime"), b)
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println("as it is", c.Totals.Net)
+	for _, s := range c.Sensitivity {
+		fmt.Println(s.Description, s.Net, s.More)
+	}
+	// Output:
+	// as it is 345.25
+	// European oak, prime 356.43 11.18
+	// What an hour costs 361.66 16.41
+	// How long the work takes 368.88 23.63
+	// What is wasted of timber and sheets 347.95 2.70
+	// What the workshop costs beside the work 352.11 6.86
+}
+
+// shelf is a request of a shelf in a timber.
+func shelf(timber string) (r pricing.Request) {
+	err := wire.Decode([]byte(`{
+		"pieces": [{
+			"title": "Shelf", "kind": "parts", "timbers": {"show": "`+timber+`"},
+			"parts": {"parts": [{"name": "Shelf", "length": 1800, "width": 280, "thickness": 27, "material": "show"}]}
+		}],
+		"terms": {"round_to": "0.01"}
+	}`), &r)
+	if err != nil {
+		panic(err)
+	}
+	return r
+}
+
 func ExampleTotal() {
 	gbp, err := num.ParseCurrency("GBP")
 	if err != nil {

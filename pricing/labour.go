@@ -19,7 +19,7 @@ func (j *job) priceLabour() {
 		}
 		grade := j.Grade(s.Grade)
 		rate, _ := j.priced(grade.Price, "", grade.Code)
-		l := Line{Code: s.Code, Description: s.Description, Grade: s.Grade, Unit: unit.H, Rate: rate}
+		l := Line{Code: s.Code, Description: s.Description, Grade: s.Grade, Unit: unit.H, Rate: j.vary.labourRate(rate)}
 		l.Terms, l.Per = terms, sixty
 		if !j.close(&l) {
 			continue

@@ -37,7 +37,7 @@ func (p *pricer) request(r *Request) {
 	}
 	p.names(r)
 	terms, faults := p.Data().Terms.Changed(r.Terms, p.currency)
-	p.terms = terms
+	p.terms = p.vary.terms(terms)
 	p.faults = append(p.faults, faults.At("/terms")...)
 }
 

@@ -32,7 +32,7 @@ func (j *job) priceSheets() {
 		at := slices.IndexFunc(j.sheets, func(l sheetLine) bool { return l.sheet == c.sheet })
 		if at < 0 {
 			at = len(j.sheets)
-			j.sheets = append(j.sheets, sheetLine{sheet: c.sheet, waste: j.waste(sheetRole, c.sheet.Waste)})
+			j.sheets = append(j.sheets, sheetLine{sheet: c.sheet, waste: j.vary.wasted(j.waste(sheetRole, c.sheet.Waste))})
 		}
 		j.sheets[at].needed = j.sheets[at].needed.Plus(c.area)
 	}

@@ -30,7 +30,7 @@ func (j *job) priceTimber() {
 		}
 		l := Line{
 			Code: t.thickness.Code, Description: t.timber.Sawn(t.thickness),
-			Basis: Basis{Terms: j.since(from), Waste: t.waste}, Unit: t.thickness.Price.Unit, Rate: t.thickness.Price.Rate,
+			Basis: Basis{Terms: j.since(from), Waste: t.waste}, Unit: t.thickness.Price.Unit, Rate: j.vary.timberRate(t.timber, t.thickness.Price.Rate),
 		}
 		if j.close(&l) {
 			j.out.Timber = append(j.out.Timber, l)
@@ -47,7 +47,7 @@ func (j *job) timberTerms() []timberTerm {
 		if c.thickness == nil {
 			continue
 		}
-		waste := j.waste(c.role, c.timber.Waste)
+		waste := j.vary.wasted(j.waste(c.role, c.timber.Waste))
 		at := slices.IndexFunc(terms, func(t timberTerm) bool {
 			return t.thickness == c.thickness && t.role == c.role
 		})

@@ -51,3 +51,15 @@ func ExampleMoney_Share() {
 	fmt.Println(one.Share([]num.Money{one, one, one}))
 	// Output: [0.33 0.34 0.33]
 }
+
+// What is left of a price of 2450.00 that costs 1893.20, in percent of it.
+func ExampleMoney_Of() {
+	pounds, err := num.ParseCurrency("GBP")
+	if err != nil {
+		fmt.Println(err)
+	}
+	price, cost := pounds.Coins(2450_00), pounds.Coins(1893_20)
+	left := price.Minus(cost)
+	fmt.Println(left, left.Of(price), "%")
+	// Output: 556.80 22.73 %
+}

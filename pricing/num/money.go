@@ -34,6 +34,16 @@ func (m Money) Times(n int) Money { return m.ratio(int64(n), 1) }
 // Percent returns p of m, rounded once.
 func (m Money) Percent(p Percent) Money { return m.ratio(int64(p), int64(hundred)) }
 
+// Of returns what part m is of n, in percent, rounded once to two decimals; of
+// nothing it is none.
+func (m Money) Of(n Money) Percent {
+	m.common(n)
+	if n.minor == 0 {
+		return 0
+	}
+	return Percent(ratio(m.minor, int64(hundred), n.minor))
+}
+
 // AtMargin returns the price of which m is left when the margin p is taken:
 // m / (1 - p), rounded once. P is below 100 %.
 func (m Money) AtMargin(p Percent) Money {

@@ -17,6 +17,11 @@ func (r Rate) Over(d Decimal) Rate { return Rate(ratio(int64(r), int64(One), int
 // Raised returns r + p of r, rounded once to four decimals.
 func (r Rate) Raised(p Percent) Rate { return Rate(ratio(int64(r), int64(hundred+p), int64(hundred))) }
 
+// Raised returns p + q of p, rounded once to two decimals.
+func (p Percent) Raised(q Percent) Percent {
+	return Percent(ratio(int64(p), int64(hundred+q), int64(hundred)))
+}
+
 // Change returns how much more r is than from, which is above zero, in percent of
 // it, rounded once to two decimals.
 func (r Rate) Change(from Rate) Percent {
