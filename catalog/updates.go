@@ -11,7 +11,6 @@ import (
 
 	"reckoner/catalog/store"
 	"reckoner/catalog/wire"
-	"reckoner/pricing/book"
 	"reckoner/pricing/date"
 	"reckoner/pricing/num"
 	"reckoner/pricing/unit"
@@ -157,13 +156,19 @@ func (c *Catalog) Preview(ctx context.Context, l List, today date.Date) (u Updat
 // applied. The error may be a *NoUpdate.
 func (c *Catalog) Update(ctx context.Context, id int64, today date.Date) (u Update, err error) {
 	err = c.store.Read(ctx, func(tx store.Tx) error {
-		row, err := findUpdate(tx, id)
-		if err != nil {
-			return err
-		}
-		u, _, err = c.updateOf(tx, row, today, nil)
+		u, err = c.UpdateIn(tx, id, today)
 		return err
 	})
+	return u, err
+}
+
+// UpdateIn is Update within a transaction.
+func (c *Catalog) UpdateIn(tx store.Tx, id int64, today date.Date) (u Update, err error) {
+	row, err := findUpdate(tx, id)
+	if err != nil {
+		return u, err
+	}
+	u, _, err = c.updateOf(tx, row, today, nil)
 	return u, err
 }
 
@@ -409,18 +414,4 @@ func recordUpdate(tx store.Tx, what string, u Update) error {
 		return err
 	}
 	return record(tx, changeRow{What: what, Class: "update", Code: fmt.Sprint(u.ID), After: after})
-}
-
-// On returns the Book that b would be with the update applied.
-func (u *Update) On(b *book.Book) (*book.Book, error) {
-	data := copied(b.Data())
-	at := priced(&data)
-	for _, r := range u.Rows {
-		p := at[r.Code]
-		if p == nil || !r.changes() || r.From.Compare(data.AsOf) > 0 || *p != nil && (*p).From.Compare(r.From) > 0 {
-			continue
-		}
-		*p = &book.Price{Rate: *r.New, Unit: r.Unit, From: r.From}
-	}
-	return book.New(data)
 }
