@@ -40,6 +40,8 @@ type route struct {
 func (s *service) routes() []route {
 	all := []route{
 		{http.MethodPost, "/v1/costings", s.cost},
+		{http.MethodPost, "/v1/costings/compare", s.compareRequests},
+		{http.MethodGet, "/v1/impact", s.impact},
 		{http.MethodGet, "/v1/book", s.book},
 		{http.MethodGet, "/v1/terms", s.terms},
 		{http.MethodGet, "/v1/items", s.items},
@@ -72,6 +74,7 @@ func (s *service) routes() []route {
 		{http.MethodPost, "/v1/quotes/:number/duplicate", s.duplicateQuote},
 		{http.MethodGet, "/v1/quotes/:number/quotation.xlsx", s.proof},
 		{http.MethodGet, "/v1/quotes/:number/events", s.quoteEvents},
+		{http.MethodGet, "/v1/quotes/:number/compare", s.compareRevisions},
 		{http.MethodGet, "/v1/quotes/:number/events/:id", s.quoteEvent},
 		{http.MethodGet, "/v1/quotes/:number/revisions/:revision", s.revision},
 		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/quotation.xlsx", s.paper(typeXLSX, exports.Quotation)},

@@ -34,6 +34,8 @@ func (d document) filed(t *testing.T, b bench) (answer []byte) {
 		b.ask(t, "POST /v1/customers", ines)
 		b.ask(t, "POST /v1/quotes", draftOf(call), "Idempotency-Key: once")
 		return b.ask(t, "PUT /v1/quotes/2026-0001", string(d.text), "If-Match: *")
+	case "Comparing":
+		return b.ask(t, "POST /v1/costings/compare", string(d.text))
 	}
 	require.Equal(t, "Acceptance", d.root)
 	quote := fmt.Sprint("POST /v1/quotes/", member(t, decoded(t, b.ask(t, "POST /v1/quotes", draftOf(call))), "number"))

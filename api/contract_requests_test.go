@@ -38,6 +38,7 @@ func requests(t *testing.T) []document {
 		document{[]byte(`{"customer": ` + ines + `, "title": "A visit", "request": ` + call + `, "valid_days": 45, "note": "As we spoke of.", "private_note": "Late."}`), "Draft"}.with(t, "#/customer/private_note", absent{}).with(t, "#/customer/phone", absent{}),
 		document{[]byte(`{"customer": {"id": 1}, "title": "A visit", "request": ` + call + `}`), "Draft"},
 		document{[]byte(`{"choose": ["extra"]}`), "Acceptance"},
+		document{[]byte(`{"base": ` + call + `, "variants": [{"title": "Cheaper", "patch": {"terms": {"discount_percent": 5}}}]}`), "Comparing"},
 	)
 }
 

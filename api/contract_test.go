@@ -104,7 +104,8 @@ func shown(t *testing.T, at string, s *openapi3.SchemaRef) {
 func TestSchemasAreTheTypes(t *testing.T) {
 	doc := contract(t)
 	answered := reachable(reflect.TypeFor[pricing.Costing](), reflect.TypeFor[book.Data](), reflect.TypeFor[catalog.Item](), reflect.TypeFor[catalog.History](),
-		reflect.TypeFor[catalog.Update](), reflect.TypeFor[catalog.UpdateHead](), reflect.TypeFor[catalog.Change](), reflect.TypeFor[quotes.Customer]())
+		reflect.TypeFor[catalog.Update](), reflect.TypeFor[catalog.UpdateHead](), reflect.TypeFor[catalog.Change](), reflect.TypeFor[quotes.Customer](),
+		reflect.TypeFor[pricing.Impact](), reflect.TypeFor[api.Compared]())
 	for _, typ := range reachable(offered()...) {
 		if !slices.Contains(asked(), typ) { // what is answered as it was asked needs no more
 			answered = append(answered, typ)
@@ -133,7 +134,7 @@ func TestSchemasAreTheTypes(t *testing.T) {
 // asked returns the types of what is asked.
 func asked() []reflect.Type {
 	return reachable(reflect.TypeFor[pricing.Request](), reflect.TypeFor[catalog.NewPrice](), reflect.TypeFor[catalog.Consent](),
-		reflect.TypeFor[quotes.Customer](), reflect.TypeFor[quotes.Draft](), reflect.TypeFor[api.Acceptance]())
+		reflect.TypeFor[quotes.Customer](), reflect.TypeFor[quotes.Draft](), reflect.TypeFor[api.Acceptance](), reflect.TypeFor[api.Comparing]())
 }
 
 // offered returns the types of what is answered of quotes.
@@ -153,10 +154,12 @@ func schemaOf(typ reflect.Type) string {
 		return "QuoteList"
 	case reflect.TypeFor[quotes.Event]():
 		return "QuoteEvent"
-	case reflect.TypeFor[api.Acceptance]():
-		return "Acceptance"
+	case reflect.TypeFor[pricing.Sides[num.Decimal]]():
+		return "Quantities"
+	case reflect.TypeFor[pricing.Sides[num.Rate]]():
+		return "Rates"
 	}
-	return typ.Name()
+	return strings.ToUpper(typ.Name()[:1]) + typ.Name()[1:]
 }
 
 // A jsonField is a member of an object in JSON.
@@ -258,7 +261,7 @@ func TestMeasuresAreThoseCounted(t *testing.T) {
 // What the program takes and answers is as the contract says.
 func TestRequestsAndAnswersAreOfTheContract(t *testing.T) {
 	doc, b := contract(t), opened(t)
-	answers := map[string]string{"Request": "Costing", "Book": "Book", "NewPrice": "History", "Consent": "Update", "KeptCustomer": "KeptCustomer", "Draft": "Quote", "Acceptance": "Choice"}
+	answers := map[string]string{"Request": "Costing", "Book": "Book", "NewPrice": "History", "Consent": "Update", "KeptCustomer": "KeptCustomer", "Draft": "Quote", "Acceptance": "Choice", "Comparing": "Compared"}
 	for _, d := range append(requests(t), starterData(t)) {
 		v := d.judge(t, b)
 		require.Empty(t, v.faults)
@@ -281,8 +284,8 @@ func TestDefaultsAreTrue(t *testing.T) {
 	answered := reachable(reflect.TypeFor[pricing.Costing]())
 	for _, d := range requests(t) {
 		for _, p := range d.places(t, doc) {
-			if p.says.Default == nil || slices.ContainsFunc(answered, having(p.member)) || strings.HasPrefix(p.pointer, "#/request/") {
-				continue // what is answered as it was asked
+			if p.says.Default == nil || slices.ContainsFunc(answered, having(p.member)) || strings.HasPrefix(p.pointer, "#/request/") || strings.HasPrefix(p.pointer, "#/base/") {
+				continue // what is answered as it was asked, or is of a request and tried in one
 			}
 			written, name := p.standard(t, owed)
 			with := d.with(t, p.pointer, written).judge(t, b)

@@ -25,7 +25,7 @@ func (s *service) cost(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	q, err := parameters(c, text("timber"), text("sheet"), text("finish"), day("as_of"), word("workbook", "quotation", "workshop"), text("piece"))
+	q, err := parameters(c, text("timber"), text("sheet"), text("finish"), day("as_of"), word("workbook", "quotation", "workshop"), text("piece"), word("sensitivity", "true", "false"))
 	if err != nil {
 		return err
 	}
@@ -72,6 +72,7 @@ func fitting(q url.Values, media, form string) error {
 		{"finish", media == typeCSV, ofList + "leave it out"},
 		{"as_of", media == typeCSV, ofList + "write the member as_of into the request instead"},
 		{"workbook", form == typeXLSX, "a workbook: leave it out, or send Accept: " + typeXLSX},
+		{"sensitivity", form == typeJSON, "a costing in JSON form: leave it out, or send Accept: " + typeJSON},
 		{"piece", form == typeSVG, "a front elevation: leave it out, or send Accept: " + typeSVG},
 	} {
 		if q.Has(p.name) && !p.fits {
@@ -117,7 +118,11 @@ func (s *service) price(c echo.Context, q url.Values, media string, text []byte)
 	if p.Book, err = s.Catalog.Book(c.Request().Context(), on); err != nil {
 		return p, err
 	}
-	p.Costing, err = pricing.Cost(p.Request, p.Book)
+	price := pricing.Cost
+	if q.Get("sensitivity") == "true" {
+		price = pricing.Sensitive
+	}
+	p.Costing, err = price(p.Request, p.Book)
 	p.Customer = p.Request.Customer
 	return p, refusal(p.Book, err)
 }

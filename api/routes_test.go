@@ -40,7 +40,7 @@ func gets(t testing.TB) (targets []string) {
 }
 
 // there returns a path with a price list, a customer, and a quote that was issued in the
-// place of its parameters.
+// place of its parameters, and with the query that it needs.
 func there(t testing.TB, path string) string {
 	if path == "/v1/quotes/{number}/quotation.xlsx" { // of a draft
 		return shared.ask(t, submit("/v1/quotes", chestDraft(t), "Idempotency-Key: draft")).header.Get("Location") + "/quotation.xlsx"
@@ -64,9 +64,20 @@ func there(t testing.TB, path string) string {
 			require.NotNil(t, first)
 			rest = strings.Replace(rest, "{id}", string(first[1]), 1)
 		}
+		if rest == "/compare" {
+			rest += "?from=1&to=1"
+		}
 		return at + strings.Replace(rest, "{revision}", "1", 1)
 	}
 	return path
+}
+
+// asking returns a target with more in its query, "?name=value".
+func asking(target, more string) string {
+	if strings.Contains(target, "?") {
+		more = strings.Replace(more, "?", "&", 1)
+	}
+	return target + more
 }
 
 // chestDraft returns a draft of a chest, which has a front.
@@ -118,7 +129,7 @@ func TestWhatEveryGetRefuses(t *testing.T) {
 			{"?as_of=2026-11-01&as_of=2026-11-01", "", 422, "not-valid", "as_of"},
 			{"?as_of=2026-11-01;a", "", 422, "not-valid", "the query cannot be read"},
 		} {
-			a := shared.ask(t, refused(fetch(target+c.more, c.header)))
+			a := shared.ask(t, refused(fetch(asking(target, c.more), c.header)))
 			assert.Equal(t, c.status, a.status, target+c.more)
 			assert.Equal(t, "/problems#"+c.kind, a.Type, target+c.more)
 			assert.Contains(t, string(a.body), c.says, target+c.more)
@@ -133,7 +144,7 @@ func changing(t testing.TB) map[string]request {
 	all := make(map[string]request)
 	for name := range shared.operations() {
 		method, path, _ := strings.Cut(name, " ")
-		if method == http.MethodGet || path == "/v1/costings" {
+		if method == http.MethodGet || strings.HasPrefix(path, "/v1/costings") {
 			continue
 		}
 		r := submit(path, "{}")
@@ -250,11 +261,18 @@ func TestWhatIsNotThere(t *testing.T) {
 		{"/v1/quotes/1999-0001/revisions/01", `"01" is no number of a revision`},
 		{"/v1/quotes/1999-0001/revisions/0/quotation.xlsx", `"0" is no number of a revision`},
 		{"/v1/quotes/1999-0001/revisions/1/elevation.svg", `there is no revision 1 of a quote "1999-0001" that was issued`},
+		{"/v1/quotes/1999-0001/compare?from=1&to=2", `there is no quote "1999-0001"`},
+		{"/v1/quotes/1999-0001/compare/", "there is nothing at this path"},
+		{"/v1/impact?preview=999", "there is no price update 999"},
+		{"/v1/impact?update=999", "there is no price update 999"},
+		{"/v1/impact/", "there is nothing at this path"},
+		{"/v1/impact/1", "there is nothing at this path"},
 		{"/v1/book/", "there is nothing at this path"},
 		{"/v1//book", "there is nothing at this path"},
 		{"/v1/items/ash-prime-27/prices/", "there is nothing at this path"},
 		{"/v1/items/../book", "there is nothing at this path"},
 		{"/v1/costings/", "there is nothing at this path"},
+		{"/v1/costings/compare/", "there is nothing at this path"},
 		{"/V1/book", "there is nothing at this path"},
 		{"/v1", "there is nothing at this path"},
 		{"/healthz/", "there is nothing at this path"},
@@ -277,6 +295,8 @@ func TestWhatIsNotThere(t *testing.T) {
 func TestMethods(t *testing.T) {
 	for _, c := range []struct{ target, allow string }{
 		{"/v1/costings", "OPTIONS, POST"},
+		{"/v1/costings/compare", "OPTIONS, POST"},
+		{"/v1/impact", "OPTIONS, GET, HEAD"},
 		{"/v1/book", "OPTIONS, GET, HEAD"},
 		{"/v1/items/x/prices", "OPTIONS, GET, HEAD"},
 		{"/v1/items/x/prices/2026-12-01", "OPTIONS, DELETE, PUT"},
@@ -290,6 +310,7 @@ func TestMethods(t *testing.T) {
 		{"/v1/quotes", "OPTIONS, GET, HEAD, POST"},
 		{"/v1/quotes/1999-0001", "OPTIONS, GET, HEAD, PUT"},
 		{"/v1/quotes/1999-0001/accept", "OPTIONS, POST"},
+		{"/v1/quotes/1999-0001/compare", "OPTIONS, GET, HEAD"},
 		{"/v1/quotes/1999-0001/revisions/1", "OPTIONS, GET, HEAD"},
 		{"/v1/quotes/1999-0001/revisions/1/workshop.xlsx", "OPTIONS, GET, HEAD"},
 		{"/v1/price-updates/999/apply", "OPTIONS, POST"},
