@@ -28,26 +28,49 @@ func TestTheReadmeShowsWhatTheServiceAnswers(t *testing.T) {
 	}
 	text, err := os.ReadFile("README.md")
 	require.NoError(t, err)
+	readme := strings.Replace(string(text), section(t, string(text), updateSection), "", 1) // which has a test of its own
 	host := service(t)
-	calls := 0
-	for _, block := range regexp.MustCompile("(?s)```console\n(\\$ curl.*?)```").FindAllStringSubmatch(string(text), -1) {
-		for _, call := range strings.Split(block[1], "$ ")[1:] {
-			command, answer, _ := strings.Cut(call, "\n")
-			command = strings.ReplaceAll(command, "127.0.0.1:8080", host)
-			command = strings.ReplaceAll(command, "-o quotation.xlsx", "-o "+filepath.Join(t.TempDir(), "quotation.xlsx"))
-			got, err := exec.Command("sh", "-c", command).Output()
-			require.NoError(t, err, command)
-			assert.Equal(t, answer, string(got), command)
-			calls++
+	calls := curls(readme)
+	for _, c := range calls {
+		assert.Equal(t, c.answer, shell(t, host, c.command), c.command)
+	}
+	assert.Len(t, calls, 9)
+}
+
+// A call is a command that the README shows, and what it answers.
+type call struct{ command, answer string }
+
+// curls returns the calls of the blocks that begin with one.
+func curls(readme string) (all []call) {
+	for _, block := range regexp.MustCompile("(?s)```console\n(\\$ curl.*?)```").FindAllStringSubmatch(readme, -1) {
+		for _, text := range strings.Split(block[1], "$ ")[1:] {
+			command, answer, _ := strings.Cut(text, "\n")
+			all = append(all, call{command, answer})
 		}
 	}
-	assert.Equal(t, 9, calls)
+	return all
+}
+
+// shell runs a command of the README on a service and returns what it prints.
+func shell(t *testing.T, host, command string) string {
+	t.Helper()
+	command = strings.ReplaceAll(command, "127.0.0.1:8080", host)
+	command = strings.ReplaceAll(command, "-o quotation.xlsx", "-o "+filepath.Join(t.TempDir(), "quotation.xlsx"))
+	got, err := exec.Command("sh", "-c", command).Output()
+	require.NoError(t, err, command)
+	return string(got)
 }
 
 // service starts the service on a new database and returns its host and port.
 func service(t *testing.T) string {
 	t.Helper()
-	kept, err := catalog.Open(t.Context(), filepath.Join(t.TempDir(), "reckoner.db"))
+	return serviceOn(t, filepath.Join(t.TempDir(), "reckoner.db"))
+}
+
+// serviceOn starts it on a database.
+func serviceOn(t *testing.T, db string) string {
+	t.Helper()
+	kept, err := catalog.Open(t.Context(), db)
 	require.NoError(t, err)
 	l, err := api.Listen("127.0.0.1:0")
 	require.NoError(t, err)
