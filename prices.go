@@ -68,7 +68,7 @@ func (c *importCmd) Run(p process) (err error) {
 		_, err = fmt.Fprintf(p.out, "\nThis file was applied at %s, as price update %d: nothing is left to do.\n", u.AppliedAt, u.ID)
 		return err
 	case !c.Apply:
-		_, err = fmt.Fprintf(p.out, "\nNothing is changed yet: --apply makes it so.\n")
+		_, err = fmt.Fprintf(p.out, "\nNothing is changed yet: --apply makes it so. To the quotations that are out it would do what impact --preview %d shows.\n", u.ID)
 		return err
 	}
 	consent := catalog.Consent{SkipRefused: c.SkipRefused, AcceptLargeMoves: c.AcceptLargeMoves}
