@@ -172,6 +172,11 @@ func (w *weighing) zero() num.Money { return w.is.Data().Currency.Zero() }
 
 // issued weighs every revision that was issued and is still open.
 func (w *weighing) issued() error {
+	var most int
+	if err := w.tx.Raw("SELECT count(*) FROM revisions WHERE valid_until >= ?", w.question.Today.String()).Row().Scan(&most); err != nil {
+		return err
+	}
+	w.impact.Quotes = make([]pricing.Affected, 0, most) // else the list would be kept twice over while it grows
 	rows, err := w.tx.Raw(`SELECT q.number, s.revision, s.title, coalesce(r.customer, ''), r.valid_until, r.request, r.cost, r.fees, r.net, r.discount
 		FROM standings s JOIN quotes q ON q.id = s.id JOIN revisions r ON r.quote_id = s.id AND r.revision = s.revision
 		WHERE s.status = 'issued' AND s.valid_until >= ? ORDER BY s.id`, w.question.Today.String()).Rows()
