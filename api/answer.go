@@ -82,6 +82,12 @@ func taggedAs(c echo.Context, media, tag string, body []byte) error {
 	return write(c, http.StatusOK, media, body)
 }
 
+// saved answers with a file and the name to save it under.
+func saved(c echo.Context, media, name string, text []byte) error {
+	c.Response().Header().Set(echo.HeaderContentDisposition, "attachment; filename="+name)
+	return tagged(c, media, text)
+}
+
 // joined returns the list that a header is, whose elements may stand on several
 // lines, without its empty ones.
 func joined(c echo.Context, name string) string {

@@ -2,7 +2,6 @@ package api
 
 import (
 	"bytes"
-	"io"
 	"math"
 	"strconv"
 
@@ -10,7 +9,6 @@ import (
 
 	"reckoner/catalog/quotes"
 	"reckoner/exports"
-	"reckoner/pricing"
 	"reckoner/pricing/date"
 )
 
@@ -49,15 +47,9 @@ func (s *service) impact(c echo.Context) error {
 	case typeXLSX:
 		draw, name = exports.ImpactXLSX, "impact.xlsx"
 	}
-	return impactPaper(c, form, name, all, draw)
-}
-
-// impactPaper answers with an impact as a table.
-func impactPaper(c echo.Context, media, name string, all pricing.Impact, draw func(io.Writer, pricing.Impact) error) error {
 	var out bytes.Buffer
 	if err := draw(&out, all); err != nil {
 		return err
 	}
-	c.Response().Header().Set(echo.HeaderContentDisposition, "attachment; filename="+name)
-	return tagged(c, media, out.Bytes())
+	return saved(c, form, name, out.Bytes())
 }

@@ -138,12 +138,6 @@ func (s *service) drawn(c echo.Context, media string, q url.Values, draw func(io
 	return saved(c, media, fmt.Sprintf("%s-%d-%s", p.Number, p.Revision, name), out.Bytes())
 }
 
-// saved answers with a file and the name to save it under.
-func saved(c echo.Context, media, name string, text []byte) error {
-	c.Response().Header().Set(echo.HeaderContentDisposition, "attachment; filename="+name)
-	return tagged(c, media, text)
-}
-
 // proof answers with the quotation that the draft of a quote would be if it were issued
 // now, to be read before that; it says that it is a draft.
 func (s *service) proof(c echo.Context) error {

@@ -224,8 +224,7 @@ func (s *service) template(media string, draw func(io.Writer, []exports.PriceRow
 		if err := draw(&out, PriceRows(all.Of(q.Get("class")), from)); err != nil {
 			return err
 		}
-		c.Response().Header().Set(echo.HeaderContentDisposition, "attachment; filename="+path.Base(c.Path()))
-		return tagged(c, media, out.Bytes())
+		return saved(c, media, path.Base(c.Path()), out.Bytes())
 	}
 }
 

@@ -108,15 +108,6 @@ func (d *Draft) day(today date.Date) date.Date {
 	return today
 }
 
-// priceIn prices a draft from the Book of its day.
-func (l *Ledger) priceIn(tx store.Tx, d Draft, today date.Date) (o offer, err error) {
-	b, err := l.catalog.BookIn(tx, d.day(today))
-	if err != nil {
-		return o, err
-	}
-	return price(b, d)
-}
-
 // price prices a draft from a Book.
 func price(b *book.Book, d Draft) (o offer, err error) {
 	o.Draft, o.from = d, b

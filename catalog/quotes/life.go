@@ -189,11 +189,10 @@ func (l *Ledger) Edit(ctx context.Context, c Change, given Draft) (Answer, error
 		if err := l.address(d.tx, &given.Customer, &faults); err != nil {
 			return nil, err
 		}
-		b, err := l.catalog.BookIn(d.tx, given.day(d.today))
-		if err != nil {
-			return nil, err
+		o, err := d.offerOf(given)
+		if err == nil {
+			err = o.refusal(faults)
 		}
-		o, err := offered(b, given, faults)
 		if err != nil {
 			return nil, err
 		}
@@ -313,7 +312,7 @@ func (d *deed) again() (o offer, err error) {
 		return o, err
 	}
 	given.Request.AsOf = date.Date{}
-	return d.ledger.priceIn(d.tx, given, d.today)
+	return d.offerOf(given)
 }
 
 // Duplicate makes a new quote that says what another does, but for its private note,

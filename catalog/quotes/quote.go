@@ -193,8 +193,17 @@ func (d *deed) reprice() error {
 	if err != nil {
 		return err
 	}
-	d.offer, err = d.ledger.priceIn(d.tx, given, d.today)
+	d.offer, err = d.offerOf(given)
 	return err
+}
+
+// offerOf prices a draft from the Book of its day.
+func (d *deed) offerOf(given Draft) (o offer, err error) {
+	b, err := d.ledger.catalog.BookIn(d.tx, given.day(d.today))
+	if err != nil {
+		return o, err
+	}
+	return price(b, given)
 }
 
 // present returns the quote as it stands.

@@ -79,7 +79,10 @@ func (l *Ledger) Create(ctx context.Context, given Draft, today date.Date, once 
 	if err != nil {
 		return a, err
 	}
-	o, err := offered(b, given, faults) // before the transaction that keeps it
+	o, err := price(b, given) // before the transaction that keeps it
+	if err == nil {
+		err = o.refusal(faults)
+	}
 	if err != nil {
 		return a, err
 	}
@@ -90,14 +93,10 @@ func (l *Ledger) Create(ctx context.Context, given Draft, today date.Date, once 
 	return a, err
 }
 
-// offered prices what is to be a draft, in which those faults were found. The error
-// may be a fault.List.
-func offered(b *book.Book, given Draft, faults fault.List) (offer, error) {
-	o, err := price(b, given)
-	if err != nil {
-		return o, err
-	}
-	return o, append(faults, o.faults...).Sorted(given).Err()
+// refusal returns what is wrong with the draft of an offer, beside what was found
+// before; nil for nothing.
+func (o *offer) refusal(found fault.List) error {
+	return append(found, o.faults...).Sorted(o.Draft).Err()
 }
 
 // create keeps an offer as the draft of a new quote.
