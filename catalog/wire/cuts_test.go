@@ -114,19 +114,26 @@ func TestBadCells(t *testing.T) {
 	} {
 		text := cutsHeader + "Shelf,1,812,262,20,,\n" + tt.row + "\n"
 		c, err := wire.CuttingList([]byte(text), "ply")
-		var faults wire.CellFaults
-		require.ErrorAs(t, err, &faults, "%.80q", tt.row)
-		require.Len(t, faults, 1, "%.80q", tt.row)
-		assert.Equal(t, 3, faults[0].Row, "%.80q", tt.row)
-		assert.Equal(t, tt.column, faults[0].Column, "%.80q", tt.row)
-		for _, word := range strings.Fields(tt.says) {
-			assert.Contains(t, faults[0].Detail, word, "%.80q", tt.row)
-		}
-		assert.NotRegexp(t, jargon, faults[0].Detail)
-		assert.LessOrEqual(t, len(faults[0].String()), 220)
+		wrongCell(t, err, tt.row, tt.column, tt.says)
 		assert.Equal(t, "Shelf", c.List.Parts[0].Name, "the good row is read")
 		assert.Equal(t, len(c.Rows), len(c.List.Parts))
 	}
+}
+
+// wrongCell holds that one cell is wrong, in the second row below the header, and that
+// what is said of it has those words.
+func wrongCell(t *testing.T, err error, row, column, says string) {
+	t.Helper()
+	var faults wire.CellFaults
+	require.ErrorAs(t, err, &faults, "%.80q", row)
+	require.Len(t, faults, 1, "%.80q", row)
+	assert.Equal(t, 3, faults[0].Row, "%.80q", row)
+	assert.Equal(t, column, faults[0].Column, "%.80q", row)
+	for _, word := range strings.Fields(says) {
+		assert.Contains(t, faults[0].Detail, word, "%.80q", row)
+	}
+	assert.NotRegexp(t, jargon, faults[0].Detail)
+	assert.LessOrEqual(t, len(faults[0].String()), 220)
 }
 
 // All bad cells of a table come together, in its order; those that are good stand
