@@ -12,6 +12,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -51,6 +52,7 @@ func costingCases() []costingCase {
 		{dir: "testdata/costings/lapped-chest", complete: true},
 		{dir: "testdata/costings/payments", complete: true},
 		{dir: "testdata/costings/quotation"},
+		{dir: "testdata/costings/whole-sheets", complete: true},
 	}
 }
 
@@ -180,8 +182,9 @@ func TestCostingsAreAsWritten(t *testing.T) {
 }
 
 // TestCostingsAreWorkedInFull wants a row for each figure of the pieces, the
-// totals and the buying list. Exempt are only copies of what the request or the
-// Book states, each in its place.
+// totals, the buying list and the sheets it takes. Exempt are only copies of what the
+// request or the Book states, each in its place, and where parts lie on their sheets:
+// laws of package pricing are for that.
 func TestCostingsAreWorkedInFull(t *testing.T) {
 	copies := []string{
 		"/pieces/*/quantity",
@@ -191,14 +194,17 @@ func TestCostingsAreWorkedInFull(t *testing.T) {
 		"/pieces/*/labour/*/per",
 		"/pieces/*/build_up/*/rate", "/pieces/*/build_up/*/percent",
 		"/totals/tax/*/percent", "/totals/payments/*/percent",
+		"/cutting/*/length", "/cutting/*/width", "/cutting/*/kerf", "/cutting/*/trim", "/cutting/*/offcut_min",
 	}
+	lies := regexp.MustCompile(`^/cutting/\d+/layouts/`)
 	for _, c := range costingCases() {
 		if !c.complete {
 			continue
 		}
 		t.Run(path.Base(c.dir), func(t *testing.T) {
 			text, stated := c.price(t)
-			stated["60"], stated["1000"] = true, true // minutes in an hour, grams in a kilogram
+			stated["60"], stated["1000"] = true, true                      // minutes in an hour, grams in a kilogram
+			stated["16/5"], stated["10"], stated["300"] = true, true, true // kerf, trim and least offcut of terms that say nothing
 			worked := make(map[string]bool)
 			for _, row := range c.rows(t) {
 				for _, p := range row.pointers {
@@ -206,7 +212,7 @@ func TestCostingsAreWorkedInFull(t *testing.T) {
 				}
 			}
 			for p, value := range figures(t, text) {
-				if worked[p] || p == "/book_version" || strings.HasPrefix(p, "/terms/") {
+				if worked[p] || p == "/book_version" || strings.HasPrefix(p, "/terms/") || lies.MatchString(p) {
 					continue
 				}
 				copied := false
@@ -252,6 +258,7 @@ func TestCostingsDeriveTheirFigures(t *testing.T) {
 func TestEngine(t *testing.T) {
 	digests := map[string]string{
 		"1": "c9ce5947874aa75a919700e6282815918b549cf83a66bc39bd0e547f747554f5",
+		"2": "826ca4504368e6479b46cf4588b7cefda1656a0738954c8cb437ba42ac6871b3", // whole sheets, as they are cut
 	}
 	h := sha256.New()
 	for _, c := range costingCases() {

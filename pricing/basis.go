@@ -8,7 +8,8 @@ import (
 // Terms that no measure feeds.
 const (
 	ofTimber     = "timber"
-	ofSheet      = "sheet"
+	ofSheet      = "sheet"  // by area
+	ofLayout     = "layout" // whole sheets
 	ofExtraHours = "extra_hours"
 	ofBoughtIn   = "bought_in"
 )

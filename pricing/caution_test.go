@@ -52,12 +52,12 @@ func TestEveryCheckInItsOrder(t *testing.T) {
 	p := bad(t)
 	got := one(t, p, b)
 	require.Equal(t, []string{
-		"groove_deep", "bottom_sag", "front_from_strips", "wide_panel", "stability", "two_people", "sheet_fill",
+		"groove_deep", "bottom_sag", "front_from_strips", "wide_panel", "stability", "two_people",
 		"no_glue", "below_terms", "wood_dust", "flammable", "drying_oil",
 	}, codes(got.Checks))
 	p.Glue = "pu-slow"
 	got = one(t, p, b)
-	require.Equal(t, []string{"below_terms", "wood_dust", "isocyanate", "flammable", "drying_oil"}, codes(got.Checks)[7:])
+	require.Equal(t, []string{"below_terms", "wood_dust", "isocyanate", "flammable", "drying_oil"}, codes(got.Checks)[6:])
 	for _, c := range got.Checks {
 		want := "caution"
 		if c.Code == "below_terms" {
@@ -193,23 +193,6 @@ func TestTheCaseIsLiftedWithoutItsDrawers(t *testing.T) {
 			mass += num.Product(6, num.One, c.FinishedVolume, density)
 		}
 		require.Contains(t, check(t, heavy, "two_people").Message, "the case without its drawers, "+mass.Round(3).String()+" kg (two people)", construction)
-	}
-}
-
-// Whole sheets are judged by the sheets bought, sheets by area by those it would
-// take; needed counts without waste. A sheet here is 2440 x 1220 mm, 2.9768 m2.
-func TestSheetFillJudgesWhatIsBought(t *testing.T) {
-	b := starter(t)
-	byArea := changed(t, b, func(d *book.Data) { sheet(d, "birch-ply-6").Charged = book.Area })
-	fill := func(length int, waste num.Percent, b *book.Book) []string {
-		p := parts(piece.FreePart{Name: "Panel", Length: num.Whole(length), Width: num.Whole(1000), Material: "bottom"})
-		p.Waste = map[string]num.Percent{"sheet": waste}
-		return codes(one(t, p, b).Checks)
-	}
-	for _, b := range []*book.Book{b, byArea} {
-		require.NotContains(t, fill(2232, 0, b), "sheet_fill", "2.232 m2 are under 2.2326")
-		require.Contains(t, fill(2233, 0, b), "sheet_fill")
-		require.NotContains(t, fill(2233, 40_00, b), "sheet_fill", "with its waste it takes two sheets")
 	}
 }
 

@@ -22,7 +22,6 @@ const (
 	swing      = 4 * num.One // % of moisture
 	practice   = "common practice, no source"
 	localRules = " Follow your local rules and the product's own data sheet."
-	fullSheets = 75_00 // percent
 	cautionary = "caution"
 	warning    = "warning"
 )
@@ -42,7 +41,6 @@ func (j *job) checks() {
 	j.checkPanels()
 	j.checkStability()
 	j.checkMass()
-	j.checkSheets()
 	if len(j.out.Joints) > 0 && j.piece.Glue == "" {
 		j.note("no_glue", cautionary, practice, j.out.Title+": there are glued joints but no glue is named: none is in the price.")
 	}
@@ -158,20 +156,6 @@ func (j *job) massOf(parts []piece.Part, n int) num.Decimal {
 		sum = sum.Plus(num.Mul(int64(v), int64(density)))
 	}
 	return rounded(sum, unit.Kg)
-}
-
-// checkSheets speaks of sheets bought so full that the parts may not nest.
-func (j *job) checkSheets() {
-	var full []string
-	for _, s := range j.sheets {
-		bought := num.Product(6, num.One, s.whole, sheetArea(s.sheet))
-		if 100_00*s.needed > fullSheets*bought {
-			full = append(full, s.sheet.Description+", "+s.needed.String()+" m2 of parts out of "+bought.String()+" m2")
-		}
-	}
-	if len(full) > 0 {
-		j.note("sheet_fill", cautionary, practice, j.out.Title+": the parts may not all come out of the sheets bought: "+list(full)+". Lay them out before you buy.")
-	}
 }
 
 // shortfall speaks of a price agreed below what the terms ask.

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"reckoner/pricing/book"
+	"reckoner/pricing/cutting"
 	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
 	"reckoner/pricing/piece"
@@ -13,28 +14,37 @@ import (
 // Cost prices r from b. It changes neither, and the same r and b give the same
 // Costing. The error is a fault.List with every fault of r (pointers from r's
 // root), or num.Overflow.
-func Cost(r Request, b *book.Book) (Costing, error) { return cost(r, b, variation{}) }
+func Cost(r Request, b *book.Book) (Costing, error) { return new(Memory).Cost(r, b) }
 
-// cost is Cost with something dearer.
-func cost(r Request, b *book.Book, v variation) (c Costing, err error) {
+// cost is Cost, with what p varies.
+func (p *pricer) cost(r Request) (c Costing, err error) {
 	defer overflow(&c, &err)
-	p := pricer{Book: b, currency: b.Data().Currency, vary: v}
+	p.currency = p.Data().Currency
 	p.request(&r)
 	c.Pieces = make([]PricedPiece, len(r.Pieces))
 	jobs := make([]job, len(r.Pieces))
 	for i := range r.Pieces {
-		jobs[i] = newJob(&p, &r, i)
-		jobs[i].price(&c.Pieces[i])
+		jobs[i] = newJob(p, &r, i)
+		jobs[i].prepare(&c.Pieces[i])
+	}
+	if p.panels > maxPanels {
+		p.faults.Add("#/pieces", "%d parts are cut from sheets, at most %d can be laid out together: lower a quantity, or split the request", p.panels, maxPanels)
+	}
+	for i := range jobs {
+		jobs[i].price()
 	}
 	if len(p.faults) == 0 { // else there is nothing to add up
 		c.Totals = p.totals(&r, c.Pieces)
 	}
+	if len(p.faults) == 0 {
+		c.Cutting = p.cutting(jobs)
+	}
 	if len(p.faults) > 0 {
 		return Costing{}, p.faults.Sorted(r)
 	}
-	c.Currency, c.AsOf, c.Book, c.Engine = p.currency, b.Data().AsOf, b.Data().Version, Engine
+	c.Currency, c.AsOf, c.Book, c.Engine = p.currency, p.Data().AsOf, p.Data().Version, Engine
 	c.Terms = p.terms
-	c.Buying = buying(jobs)
+	c.Buying = buying(jobs, c.Cutting)
 	c.Cautions = cautions(c.Pieces)
 	return c, nil
 }
@@ -56,6 +66,10 @@ type pricer struct {
 	*book.Book
 	terms    book.Terms // in force
 	currency num.Currency
+	sawing   book.Sawing
+	effort   cutting.Effort
+	memory   *Memory
+	panels   int // parts cut from sheets
 	faults   fault.List
 	vary     variation
 }
@@ -76,11 +90,13 @@ type job struct {
 
 	sheets    []sheetLine
 	lineTerms []Term // of all lines, cut up among them
+	cuttable  bool   // it can be made, and there is something to cut every part from
 }
 
-// price fills out, or adds what is wrong with the piece to the faults. What can
-// be judged is judged whatever else is wrong.
-func (j *job) price(out *PricedPiece) {
+// prepare makes the piece, which is to be priced into out, and finds what its parts are
+// cut from, or adds what is wrong with it to the faults. What can be judged is judged
+// whatever else is wrong.
+func (j *job) prepare(out *PricedPiece) {
 	j.out = out
 	j.check()
 	checked := len(j.faults)
@@ -88,7 +104,14 @@ func (j *job) price(out *PricedPiece) {
 	j.made = made
 	j.faults = append(j.faults, faults.At(j.root[1:])...)
 	j.cutParts()
-	if len(j.faults) > checked || !j.canCut() {
+	if j.cuttable = len(j.faults) == checked && j.canCut(); j.cuttable {
+		j.sortSheets()
+	}
+}
+
+// price prices a piece that can be cut, or adds what is wrong with that to the faults.
+func (j *job) price() {
+	if !j.cuttable {
 		return
 	}
 	j.takeOff()

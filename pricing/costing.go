@@ -14,7 +14,7 @@ import (
 
 // Engine names the rules of calculation. It changes whenever any costing in
 // testdata changes its bytes; a test holds the two together.
-const Engine = "1"
+const Engine = "2"
 
 // A Request is what to price. The caller has already chosen the Book of AsOf.
 type Request struct {
@@ -22,6 +22,7 @@ type Request struct {
 	Customer *Customer         `json:"customer,omitzero"`
 	Pieces   []piece.Piece     `json:"pieces"`
 	Terms    *book.TermsChange `json:"terms,omitzero"`
+	Cutting  string            `json:"cutting,omitzero"` // how long to look for fewer sheets: "quick" (default) or "thorough"
 }
 
 // A Customer is who the papers are for; only printed.
@@ -42,6 +43,7 @@ type Costing struct {
 	Pieces   []PricedPiece `json:"pieces"`
 	Totals   Totals        `json:"totals"`
 	Buying   []BuyingLine  `json:"buying"`
+	Cutting  []SheetPlan   `json:"cutting,omitzero"` // of every sheet of the pieces included, by code; absent before engine 2
 	Cautions []string      `json:"cautions"`
 
 	Sensitivity []Sensitivity `json:"sensitivity,omitzero"` // where it was asked for
@@ -155,8 +157,8 @@ type Line struct {
 type Basis struct {
 	Terms  []Term      `json:"terms"`
 	Needed num.Decimal `json:"needed"`
-	Waste  num.Percent `json:"waste_percent,omitzero"` // timber and sheets
-	Per    num.Decimal `json:"per,omitzero"`           // 60 for hours; a sheet's area, a pack's size when Whole; absent: 1
+	Waste  num.Percent `json:"waste_percent,omitzero"` // timber, and sheets by area
+	Per    num.Decimal `json:"per,omitzero"`           // 60 for hours; a pack's size when Whole; absent: 1
 	Whole  bool        `json:"whole,omitzero"`
 }
 
@@ -193,7 +195,7 @@ const (
 	StepFees = "fees"
 )
 
-// A BuyingLine is what to buy for the whole request, in whole packs.
+// A BuyingLine is what to buy for the whole request, in whole packs and sheets.
 type BuyingLine struct {
 	Code        string      `json:"code"`
 	Description string      `json:"description"`

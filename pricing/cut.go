@@ -189,9 +189,17 @@ func strips(t *book.Timber, width unit.Length) (n int, sawn unit.Length) {
 
 // fit checks that a sheet part comes out of its sheet.
 func (j *job) fit(c *cut) {
-	s := c.sheet
-	if long, wide := max(c.Length, c.Width), min(c.Length, c.Width); long > max(s.Length, s.Width) || wide > min(s.Length, s.Width) {
-		j.add(c.At[1:], "%s is %s x %s and fits no sheet of %s, %s x %s: make it smaller, or choose a larger sheet", c.Name, j.show(c.Length), j.show(c.Width), s.Code, j.show(s.Length), j.show(s.Width))
+	s, trim := c.sheet, j.sawing.Trim
+	if saw := j.sheetJob(s); !saw.Fits(j.flat(c)) {
+		grain, within := "", ""
+		if s.Grain {
+			grain = ", its length along the grain,"
+		}
+		if trim > 0 {
+			within = " within the trim of " + j.show(trim)
+		}
+		j.add(c.At[1:], "%s is %s x %s%s and fits no sheet of %s, %s x %s%s: make it smaller, or choose a larger sheet",
+			c.Name, j.show(c.Length), j.show(c.Width), grain, s.Code, j.show(max(0, s.Length-2*trim)), j.show(max(0, s.Width-2*trim)), within)
 		return
 	}
 	c.area = unit.Area(unit.Face{N: c.count, L: c.Length, W: c.Width})

@@ -160,7 +160,7 @@ func ExampleSensitive() {
 	// European oak, prime 356.43 11.18
 	// What an hour costs 361.66 16.41
 	// How long the work takes 368.88 23.63
-	// What is wasted of timber and sheets 347.95 2.70
+	// What is wasted of timber, and of sheets charged by area 347.95 2.70
 	// What the workshop costs beside the work 352.11 6.86
 }
 

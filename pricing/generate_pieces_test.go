@@ -4,6 +4,7 @@ import (
 	"reckoner/pricing/book"
 	"reckoner/pricing/num"
 	"reckoner/pricing/piece"
+	"reckoner/pricing/unit"
 )
 
 // chest draws a chest whose openings fill it.
@@ -204,6 +205,15 @@ func (d draw) terms() *book.TermsChange {
 	}
 	if d.rarely("tax typed", 4) {
 		c.Tax = new(d.word("terms tax", "zero", "reduced"))
+	}
+	for _, saw := range []struct {
+		to        **unit.Length
+		name      string
+		low, most int // tenths of a millimetre
+	}{{&c.Kerf, "kerf", 0, 60}, {&c.Trim, "trim", 0, 100}, {&c.OffcutMin, "offcut", 10, 9000}} {
+		if d.rarely(saw.name+" typed", 3) {
+			*saw.to = new(unit.Length(d.n(saw.name, saw.low, saw.most)) * (unit.Millimetre / 10))
+		}
 	}
 	return c
 }

@@ -13,6 +13,7 @@ import (
 	"reckoner/pricing/book"
 	"reckoner/pricing/num"
 	"reckoner/pricing/piece"
+	"reckoner/pricing/unit"
 )
 
 func TestLawTheOrderOfPiecesMovesNoTotal(t *testing.T) {
@@ -22,6 +23,10 @@ func TestLawTheOrderOfPiecesMovesNoTotal(t *testing.T) {
 		c := priced(t, order, s.book)
 		require.Equal(t, s.costing.Totals, c.Totals)
 		require.Equal(t, s.costing.Buying, c.Buying)
+		for i, p := range c.Cutting {
+			was := &s.costing.Cutting[i]
+			require.Equal(t, []any{was.Code, was.Units, was.Sheets, was.Bound, was.Apart, was.Saving, was.Finding}, []any{p.Code, p.Units, p.Sheets, p.Bound, p.Apart, p.Saving, p.Finding})
+		}
 		assert.ElementsMatch(t, s.costing.Cautions, c.Cautions)
 		for i := range c.Pieces {
 			was := find(s.costing.Pieces, func(p *pricing.PricedPiece) bool { return p.Title == c.Pieces[i].Title })
@@ -168,6 +173,11 @@ func TestLawTwiceThePiecesTakeTwiceTheTimber(t *testing.T) {
 					require.InDelta(t, int64(2*was.Parts[k].Volume), int64(part.Volume), float64(place(u)), "%s in %s", part.Name, u)
 				}
 				require.InDelta(t, int64(2*was.Parts[k].FinishedVolume), int64(part.FinishedVolume), 1)
+			}
+			for k, l := range p.Sheets {
+				if l.Unit == unit.Each {
+					require.LessOrEqual(t, l.Quantity, 2*was.Sheets[k].Quantity, "%s takes more than twice as many sheets", l.Code)
+				}
 			}
 			for _, counted := range []string{"part", "sheet_part", "sawn_board", "panel", "case", "drawer", "opening", "through_tail", "mortise_tenon", "glue_up", "ironmongery", "piece"} {
 				require.Equal(t, 2*measured(was, counted), measured(p, counted), counted)

@@ -229,8 +229,9 @@ func TestLawWhatIsBoughtCoversWhatIsNeeded(t *testing.T) {
 						continue
 					case heading == "supplies":
 						need = rat(l.Needed)
-					case heading == "sheets" && l.Whole:
-						need = product(rat(l.Needed), big.NewRat(int64(100_00+l.Waste), 100_00))
+					case heading == "sheets" && l.Unit == "each": // of all pieces together
+						need = rat(num.Whole(planOf(s.costing, l.Code).Sheets))
+						needed[l.Code] = nil
 					}
 					needed[l.Code] = plus(needed[l.Code], need)
 				}
@@ -248,6 +249,11 @@ func TestLawWhatIsBoughtCoversWhatIsNeeded(t *testing.T) {
 			same(t, whole(product(rat(cmp.Or(num.Whole(l.Packs), l.Needed)), inCoins(bought(s, l), l.Amount))), l.Amount, l.Code)
 		}
 	})
+}
+
+// planOf returns how a sheet is cut.
+func planOf(c pricing.Costing, code string) *pricing.SheetPlan {
+	return find(c.Cutting, func(p *pricing.SheetPlan) bool { return p.Code == code })
 }
 
 // bought returns the rate that an item is bought at.

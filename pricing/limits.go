@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"reckoner/pricing/book"
+	"reckoner/pricing/cutting"
 	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
 	"reckoner/pricing/piece"
@@ -14,6 +15,8 @@ import (
 // terms (package book). They keep arithmetic far from its limits.
 const (
 	maxPieces   = 100
+	maxThorough = 20     // pieces whose sheets are planned thoroughly
+	maxPanels   = 20_000 // parts cut from sheets in a request, so that it is answered in seconds
 	maxQuantity = 10_000
 	maxCut      = 20_000 // pieces on the cutting list of one piece line
 	maxLines    = 1_000  // bought-in lines, ironmongery, extra hours
@@ -37,8 +40,21 @@ func (p *pricer) request(r *Request) {
 	}
 	p.names(r)
 	terms, faults := p.Data().Terms.Changed(r.Terms, p.currency)
-	p.terms = p.vary.terms(terms)
+	p.terms, p.sawing = p.vary.terms(terms), terms.Sawing()
+	if len(faults) > 0 { // parts are judged by what is sound
+		p.sawing = p.Data().Terms.Sawing()
+	}
 	p.faults = append(p.faults, faults.At("/terms")...)
+	switch r.Cutting {
+	case "", quick:
+	case thorough:
+		p.effort = cutting.Thorough
+		if len(r.Pieces) > maxThorough {
+			p.faults.Add("#/cutting", "thorough planning is for at most %d pieces: ask for quick, or split the request", maxThorough)
+		}
+	default:
+		p.faults.Add("#/cutting", "%q is not known: write quick or thorough", r.Cutting)
+	}
 }
 
 // Faults returns what is wrong with c, with pointers from its root.

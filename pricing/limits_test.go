@@ -99,6 +99,16 @@ func TestLimitsOfCounts(t *testing.T) {
 				r.Pieces = append(r.Pieces, service(t))
 			}
 		}, "100", "101", "#/pieces"},
+		{"parts cut from sheets", func(r *pricing.Request, v num.Decimal) {
+			lids := func(n int) piece.Piece { return panels("Lids", "birch-ply-6", panel("Lid", 300, 200, num.Count(n))) }
+			r.Pieces = []piece.Piece{lids(7000), lids(7000), lids(whole(v) - 14000)}
+		}, "20000", "20001", "#/pieces"},
+		{"pieces planned thoroughly", func(r *pricing.Request, v num.Decimal) {
+			r.Cutting = "thorough"
+			for len(r.Pieces) < whole(v) {
+				r.Pieces = append(r.Pieces, service(t))
+			}
+		}, "20", "21", "#/cutting"},
 		{"quantity", func(r *pricing.Request, v num.Decimal) { r.Pieces[0].Quantity = num.Count(whole(v)) }, "10000", "10001", "#/pieces/0/quantity"},
 		{"kilometres", func(r *pricing.Request, v num.Decimal) { r.Pieces[0].Service.Delivery = v }, "10000", "10000.1", "#/pieces/0/service/delivery"},
 		{"calls", func(r *pricing.Request, v num.Decimal) { r.Pieces[0].Service.Drops = whole(v) }, "0", "-1", "#/pieces/0/service/drops"},

@@ -80,7 +80,7 @@ func TestChestsThatCannotBeBuiltAreRefused(t *testing.T) {
 		{"a part without a size", func(p *piece.Piece) { p.Chest.Guide = mm(0) }, "/chest/guide", "Drawer guide would be 0 mm thick"},
 		{"back that fits no sheet", func(p *piece.Piece) {
 			p.Chest.Width, p.Chest.Height = num.Whole(1400), num.Whole(1700)
-		}, "/chest", "fits no sheet of birch-ply-6, 2440 mm x 1220 mm"},
+		}, "/chest", "fits no sheet of birch-ply-6, 2420 mm x 1200 mm within the trim of 10 mm"},
 		{"fronts in one board", func(p *piece.Piece) {
 			p.Chest.Drawers.OneBoard = true
 			p.Chest.Rows = []piece.Row{{Height: mm(130), Across: 2}, {Height: mm(185)}, {Height: mm(180), Across: 2}}
@@ -104,7 +104,7 @@ func TestAChestWiderThanTheLongestBoardIsRefused(t *testing.T) {
 	}
 	require.Contains(t, said, "#/pieces/0/chest/width Top is 3100 mm long, the longest ash-prime 3000 mm: bring it down to 3000 mm, or choose a timber that comes longer")
 	require.Contains(t, said, "#/pieces/0/chest/rows/1 Drawer front is 3026 mm long, the longest ash-prime 3000 mm: bring it down to 3000 mm, or choose a timber that comes longer")
-	require.Contains(t, said, "#/pieces/0/chest/rows/1 Drawer bottom is 3010 mm x 426 mm and fits no sheet of birch-ply-6, 2440 mm x 1220 mm: make it smaller, or choose a larger sheet")
+	require.Contains(t, said, "#/pieces/0/chest/rows/1 Drawer bottom is 3010 mm x 426 mm and fits no sheet of birch-ply-6, 2420 mm x 1200 mm within the trim of 10 mm: make it smaller, or choose a larger sheet")
 }
 
 // Settings that the kind or the construction gives no effect are refused, never

@@ -99,21 +99,24 @@ func sharesOf(l pricing.Line) []string {
 	return shares
 }
 
-// A sheet of 2440 x 1220 mm is 2.9768 m2. Three parts of 1 x 1 m with 10 % are 3.3
-// m2: two whole sheets, or 3.3 m2 by area; a price in the other unit is turned.
+// Of three parts of 1 x 1 m two lie side by side on a sheet of 2440 x 1220 mm, 2.9768
+// m2; the third takes another. With 10 % they are 3.3 m2 by area; a price in the other
+// unit is turned.
 func TestSheetsAreChargedWholeOrByArea(t *testing.T) {
 	for _, c := range []struct {
 		charged  string
 		priced   unit.Unit
 		unit     unit.Unit
+		needed   string
 		quantity string
 		rate     string
 		amount   string
+		working  string
 	}{
-		{book.Whole, unit.Each, unit.Each, "2", "28.00", "56.00"},
-		{book.Whole, unit.M2, unit.Each, "2", "83.3504", "166.70"},
-		{book.Area, unit.M2, unit.M2, "3.3", "28.00", "92.40"},
-		{book.Area, unit.Each, unit.M2, "3.3", "9.4061", "31.04"},
+		{book.Whole, unit.Each, unit.Each, "2", "2", "28.00", "56.00", "2 each, by the layout of this piece alone"},
+		{book.Whole, unit.M2, unit.Each, "2", "2", "83.3504", "166.70", "2 each, by the layout of this piece alone"},
+		{book.Area, unit.M2, unit.M2, "3", "3.3", "28.00", "92.40", "3 m2 net + 10 % = 3.3 m2"},
+		{book.Area, unit.Each, unit.M2, "3", "3.3", "9.4061", "31.04", "3 m2 net + 10 % = 3.3 m2"},
 	} {
 		b := changed(t, starter(t), func(d *book.Data) {
 			sheet(d, "birch-ply-6").Charged = c.charged
@@ -123,15 +126,15 @@ func TestSheetsAreChargedWholeOrByArea(t *testing.T) {
 		costing := priced(t, request1(parts(piece.FreePart{Name: "Panel", Quantity: 3, Length: num.Whole(1000), Width: num.Whole(1000), Material: "bottom"})), b)
 		l := costing.Pieces[0].Sheets[0]
 		require.Equal(t, c.unit, l.Unit)
-		require.Equal(t, []string{"3", c.quantity, c.rate, c.amount}, []string{l.Needed.String(), l.Quantity.String(), l.Rate.String(), l.Amount.String()}, "%s by %s", c.charged, c.priced)
+		require.Equal(t, []string{c.needed, c.quantity, c.rate, c.amount, c.working},
+			[]string{l.Needed.String(), l.Quantity.String(), l.Rate.String(), l.Amount.String(), l.Working}, "%s by %s", c.charged, c.priced)
+		require.False(t, l.Whole || l.Per != 0)
 		buy := *find(costing.Buying, func(l *pricing.BuyingLine) bool { return l.Code == "birch-ply-6" })
 		require.Equal(t, c.amount, buy.Amount.String())
-		require.Equal(t, "3.3", buy.Needed.String())
-		require.Equal(t, unit.M2, buy.Unit)
-		if c.charged == book.Whole {
-			require.Equal(t, 2, buy.Packs)
-			require.Equal(t, "2.9768", buy.PackSize.String())
-		}
+		require.Equal(t, c.quantity, buy.Needed.String())
+		require.Equal(t, c.unit, buy.Unit)
+		require.Zero(t, buy.Packs)
+		require.Zero(t, buy.PackSize)
 	}
 }
 

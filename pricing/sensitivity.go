@@ -78,7 +78,8 @@ func (v *variation) terms(t book.Terms) book.Terms {
 // Sensitive is Cost with the Sensitivity of what is included: of each timber by its
 // code, then of labour, hours, waste and overhead. The error is as that of Cost.
 func Sensitive(r Request, b *book.Book) (Costing, error) {
-	c, err := Cost(r, b)
+	var m Memory // what is dearer moves no part
+	c, err := m.Cost(r, b)
 	if err != nil {
 		return c, err
 	}
@@ -86,11 +87,11 @@ func Sensitive(r Request, b *book.Book) (Costing, error) {
 	rows = append(rows,
 		varied{Sensitivity{Of: "labour", Description: "What an hour costs"}, variation{labour: true}},
 		varied{Sensitivity{Of: "hours", Description: "How long the work takes"}, variation{hours: true}},
-		varied{Sensitivity{Of: "waste", Description: "What is wasted of timber and sheets"}, variation{waste: true}},
+		varied{Sensitivity{Of: "waste", Description: "What is wasted of timber, and of sheets charged by area"}, variation{waste: true}},
 		varied{Sensitivity{Of: "overhead", Description: "What the workshop costs beside the work"}, variation{overhead: true}})
 	c.Sensitivity = make([]Sensitivity, len(rows))
 	for i := range rows {
-		again, err := cost(r, b, rows[i].by)
+		again, err := (&pricer{Book: b, memory: &m, vary: rows[i].by}).cost(r)
 		if err != nil {
 			return Costing{}, err
 		}

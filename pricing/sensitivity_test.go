@@ -124,7 +124,7 @@ func TestSensitive(t *testing.T) {
 func TestSensitiveSaysWhat(t *testing.T) {
 	b := plain(t, starter(t))
 	c := sensitive(t, read(t, []byte(varyings()[0].request)), b)
-	for i, want := range []string{"European oak, prime", "American black walnut, prime", "What an hour costs", "How long the work takes", "What is wasted of timber and sheets", "What the workshop costs beside the work"} {
+	for i, want := range []string{"European oak, prime", "American black walnut, prime", "What an hour costs", "How long the work takes", "What is wasted of timber, and of sheets charged by area", "What the workshop costs beside the work"} {
 		assert.Equal(t, want, c.Sensitivity[i].Description)
 	}
 	assert.Contains(t, encoded(t, c), `"sensitivity":[{"of":"timber","code":"oak-prime","description":"European oak, prime","cost":"309.56","net":"464.34","more":"5.26"},`)

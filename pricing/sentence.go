@@ -29,17 +29,18 @@ func (b *Basis) appendQuantity(s []byte, u unit.Unit, plain bool) []byte {
 	switch {
 	case b.inMinutes():
 		counted = unit.Min
-	case b.Whole && u == unit.Each:
-		counted = unit.M2 // whole sheets
 	case b.Whole:
 		counted = "" // packs of something
 	}
 	if counted != "" {
 		s = append(append(s, ' '), counted...)
 	}
-	if m := b.Terms[0].Measure; m == ofTimber || m == ofSheet {
+	switch m := b.Terms[0].Measure; m {
+	case ofTimber, ofSheet:
 		s = append(s, " net + "...)
 		s = append(b.Waste.Append(s), " %"...)
+	case ofLayout:
+		return append(s, ", by the layout of this piece alone"...)
 	}
 	if b.Per != 0 {
 		s = b.Per.Append(append(s, "; / "...))

@@ -9,12 +9,12 @@ import (
 	"reckoner/pricing/unit"
 )
 
-// A sheetLine is what is used of one sheet.
+// A sheetLine is what a piece line cuts from one sheet.
 type sheetLine struct {
 	sheet  *book.Sheet
-	needed num.Decimal // m2, without waste
-	waste  num.Percent
-	whole  num.Decimal // sheets it takes, up to a whole, with waste
+	parts  []*cut      // in the order of the cutting list
+	needed num.Decimal // their area, m2
+	rate   num.Rate
 }
 
 // sheetArea returns the area of one sheet in m2.
@@ -24,6 +24,31 @@ func sheetArea(s *book.Sheet) num.Decimal {
 
 // priceSheets writes a line for each sheet, charged by whole sheets or by area.
 func (j *job) priceSheets() {
+	j.out.Sheets = make([]Line, 0, len(j.sheets))
+	for i := range j.sheets {
+		s := &j.sheets[i]
+		l := Line{Code: s.sheet.Code, Description: s.sheet.Description}
+		l.Unit, l.Rate = j.sheetRate(s.sheet)
+		if len(j.faults) > 0 { // there is no price, and nothing to lay out for it
+			continue
+		}
+		s.rate = l.Rate
+		from := len(j.lineTerms)
+		if s.sheet.Charged == book.Whole {
+			j.lineTerms = append(j.lineTerms, term(Term{Measure: ofLayout, Share: sheetRole, Quantity: num.Whole(j.layOut(s.sheet, s.parts).Pieces), Each: num.One}, 6))
+		} else {
+			j.lineTerms = append(j.lineTerms, term(Term{Measure: ofSheet, Share: sheetRole, Quantity: s.needed, Each: num.One}, 6))
+			l.Waste = j.vary.wasted(j.waste(sheetRole, s.sheet.Waste))
+		}
+		l.Terms = j.since(from)
+		if j.close(&l) {
+			j.out.Sheets = append(j.out.Sheets, l)
+		}
+	}
+}
+
+// sortSheets sorts the parts cut from sheets to their sheets, by code.
+func (j *job) sortSheets() {
 	for i := range j.cuts {
 		c := &j.cuts[i]
 		if c.sheet == nil {
@@ -32,28 +57,14 @@ func (j *job) priceSheets() {
 		at := slices.IndexFunc(j.sheets, func(l sheetLine) bool { return l.sheet == c.sheet })
 		if at < 0 {
 			at = len(j.sheets)
-			j.sheets = append(j.sheets, sheetLine{sheet: c.sheet, waste: j.vary.wasted(j.waste(sheetRole, c.sheet.Waste))})
+			j.sheets = append(j.sheets, sheetLine{sheet: c.sheet})
 		}
-		j.sheets[at].needed = j.sheets[at].needed.Plus(c.area)
+		s := &j.sheets[at]
+		s.parts = append(s.parts, c)
+		s.needed = s.needed.Plus(c.area)
+		j.panels += c.count
 	}
 	slices.SortFunc(j.sheets, func(a, b sheetLine) int { return strings.Compare(a.sheet.Code, b.sheet.Code) })
-	j.out.Sheets = make([]Line, 0, len(j.sheets))
-	for i := range j.sheets {
-		s := &j.sheets[i]
-		s.whole = wholes(s.needed, s.waste, sheetArea(s.sheet))
-		l := Line{Code: s.sheet.Code, Description: s.sheet.Description}
-		from := len(j.lineTerms)
-		j.lineTerms = append(j.lineTerms, term(Term{Measure: ofSheet, Share: sheetRole, Quantity: s.needed, Each: num.One}, 6))
-		l.Terms = j.since(from)
-		l.Waste = s.waste
-		l.Unit, l.Rate = j.sheetRate(s.sheet)
-		if s.sheet.Charged == book.Whole {
-			l.Whole, l.Per = true, sheetArea(s.sheet)
-		}
-		if l.Unit != "" && j.close(&l) {
-			j.out.Sheets = append(j.out.Sheets, l)
-		}
-	}
 }
 
 // sheetRate returns the unit a sheet is charged in and its rate: a price in the

@@ -30,7 +30,7 @@ const frozenIn = "../../testdata/frozen"
 // frozenOf returns which requests of testdata were issued, by the names of their files.
 func frozenOf(t *testing.T) map[string]string {
 	t.Helper()
-	all := map[string]string{"payments": "costings/payments/request"}
+	all := map[string]string{"payments": "costings/payments/request", "whole-sheets": "costings/whole-sheets/request"}
 	files, err := filepath.Glob("../../testdata/pieces/*.json")
 	require.NoError(t, err)
 	for _, file := range files {
@@ -142,6 +142,7 @@ func TestFrozenDocumentsHaveEverything(t *testing.T) {
 	for _, member := range []string{
 		`"alternative_to":`, `"optional":true`, `"payments":[{`, `"provisional":true`, `"discount_amount":`, `"discount_percent":2.5`, `"agreed_price":`,
 		`"kind":"chest"`, `"kind":"drawer_boxes"`, `"kind":"parts"`, `"kind":"service"`, `"units":"in"`, `"delivery_address":[`, `"note":"We would`,
+		`"grain":true`, `"kerf":4,"trim":15,"offcut_min":250`, `"cutting":[{`, `"saving":"41.00"`, `"turned":true`,
 	} {
 		assert.Contains(t, all.String(), member)
 	}

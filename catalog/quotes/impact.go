@@ -59,6 +59,7 @@ type weighing struct {
 	moved    map[string]catalog.UpdateRow // what the update moves, by code: the last of each
 	only     map[string]bool              // codes of which a quote must have one; nil: any
 	timbers  map[string]*pricing.TimberImpact
+	layouts  pricing.Memory // prices move none
 }
 
 // prepare finds the Books and the updates.
@@ -242,10 +243,10 @@ func (w *weighing) weigh(a pricing.Affected, text []byte, fees num.Money) error 
 		return keptWrong(err)
 	}
 	r.AsOf = date.Date{}
-	is, err := pricing.Cost(r, w.is)
+	is, err := w.layouts.Cost(r, w.is)
 	if err == nil && a.Status == draft {
 		var was pricing.Costing
-		if was, err = pricing.Cost(r, w.was); err == nil {
+		if was, err = w.layouts.Cost(r, w.was); err == nil {
 			a.OldCost, a.Quoted, fees = was.Sum(pricing.StepCost), was.Totals.Taxable, was.Sum(pricing.StepFees)
 		}
 	}

@@ -86,7 +86,7 @@ func TestImpactOfAFirstPrice(t *testing.T) {
 	for _, rows := range [][]string{{"ash-prime-27,1850.00,m3,GBP,2026-12-01"}, {"ash-prime-27,1800.00,m3,GBP,2026-12-01", "ash-prime-27,1850.00,m3,GBP,2026-12-02"}} {
 		u := s.sent(t, rows...)
 		all := s.impact(t, quotes.Question{Preview: u.ID})
-		assert.Equal(t, "4725.82", all.Quotes[0].NewCost.String())
+		assert.Equal(t, "4755.22", all.Quotes[0].NewCost.String())
 		assert.Equal(t, []string{"all 0.00"}, told(all))
 		assert.Equal(t, 1, s.impact(t, quotes.Question{Preview: u.ID, Update: u.ID}).Sums.Count)
 	}

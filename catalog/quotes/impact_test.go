@@ -111,19 +111,19 @@ var december1 = date.MustParse("2026-12-01")
 
 // The tall chest of the README, whose costing is worked there, and the December list,
 // worked by hand beside it: of timber 163.17 + 39.81 + 62.58 + 18.49 become 172.87 +
-// 42.22 + 60.71 + 17.94, 9.69 more. Prime cost is 3155.02 + 9.69 = 3164.71, with the
-// overhead of 1345.76 and 5 % of both, 225.52, the cost 4735.99: 10.17 more than
-// 4725.82. At 5908.00 it leaves 1172.01, of which it is 19.84 %.
+// 42.22 + 60.71 + 17.94, 9.69 more. Prime cost is 3183.02 + 9.69 = 3192.71, with the
+// overhead of 1345.76 and 5 % of both, 226.92, the cost 4765.39: 10.17 more than
+// 4755.22. At 5945.00 it leaves 1179.61, of which it is 19.84 %.
 func TestImpactOfDecember(t *testing.T) {
 	s := opened(t)
 	number := s.create(t, demo(t, "pieces/tall-chest")).Number
 	s.do(t, number, "issue")
 	u := s.december(t)
-	const line = "2026-0001-1 issued: 4725.82 4735.99 10.17, 5908.00 5920.00, 1172.01 19.84%"
+	const line = "2026-0001-1 issued: 4755.22 4765.39 10.17, 5945.00 5957.00, 1179.61 19.84%"
 	timbers := []string{"ash-prime 1: 202.98 215.09 12.11", "tulipwood-select 1: 81.07 78.65 -2.42", "all 9.69"}
 
 	before := s.impact(t, quotes.Question{})
-	assert.Equal(t, []string{"2026-0001-1 issued: 4725.82 4725.82 0.00, 5908.00 5908.00, 1182.18 20.01%"}, lines(before))
+	assert.Equal(t, []string{"2026-0001-1 issued: 4755.22 4755.22 0.00, 5945.00 5945.00, 1189.78 20.01%"}, lines(before))
 	assert.Nil(t, before.Update, "none is applied")
 	previewed := s.impact(t, quotes.Question{Preview: u.ID})
 	assert.Equal(t, []string{line}, lines(previewed))

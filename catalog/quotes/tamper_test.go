@@ -115,7 +115,7 @@ func TestVerifyFindsWhatWasChanged(t *testing.T) {
 		"fees":             {"UPDATE revisions SET fees = fees + 1", "the document comes to .*lists say otherwise"},
 		"discount":         {"UPDATE revisions SET discount = discount + 1", "the document comes to .*lists say otherwise"},
 		"customer":         {"UPDATE revisions SET customer = replace(customer, 'Ada', 'Ida')", "was issued at .* for Ada Field, and lists say otherwise"},
-		"engine":           {"UPDATE revisions SET engine = '9'", "by engine 1.*lists say otherwise"},
+		"engine":           {"UPDATE revisions SET engine = '9'", "by engine " + pricing.Engine + ".*lists say otherwise"},
 		"issued_at":        {"UPDATE revisions SET issued_at = issued_at + 1", "was issued at 2026-11-25T10:00:00.000000Z.*lists say otherwise"},
 		"valid_until":      {"UPDATE revisions SET valid_until = '2027-12-25'", "holds until 2026-12-25.*lists say otherwise"},
 		"gone":             {"DELETE FROM revisions", "it was issued, and the document or its book is not there"},

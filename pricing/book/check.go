@@ -113,12 +113,15 @@ func (c *check) number(at string, v, low, high num.Decimal, places int) {
 }
 
 // length checks that l lies from low to 20 m.
-func (c *check) length(at string, l, low unit.Length) {
+func (c *check) length(at string, l, low unit.Length) { c.between(at, l, low, maxLength) }
+
+// between checks that l lies from low to high.
+func (c *check) between(at string, l, low, high unit.Length) {
 	switch {
 	case l < low && l == 0:
-		c.faults.Add(at, "the size is missing or 0: write %s to %s mm", low.Millimetres(), maxLength.Millimetres())
-	case l < low || l > maxLength:
-		c.faults.Add(at, "%s mm is out of range: write %s to %s mm", l.Millimetres(), low.Millimetres(), maxLength.Millimetres())
+		c.faults.Add(at, "the size is missing or 0: write %s to %s mm", low.Millimetres(), high.Millimetres())
+	case l < low || l > high:
+		c.faults.Add(at, "%s mm is out of range: write %s to %s mm", l.Millimetres(), low.Millimetres(), high.Millimetres())
 	}
 }
 

@@ -89,8 +89,9 @@ type Sheet struct {
 	Thickness   unit.Length `json:"thickness"`
 	Length      unit.Length `json:"length"` // along the grain
 	Width       unit.Length `json:"width"`
-	Waste       num.Percent `json:"waste_percent"`
-	Charged     string      `json:"charged"` // "whole" (price each) or "area" (price per m2)
+	Grain       bool        `json:"grain,omitzero"` // parts lie along it, and none turns
+	Waste       num.Percent `json:"waste_percent"`  // add-on to net where it is charged by area
+	Charged     string      `json:"charged"`        // "whole" (price each) or "area" (price per m2)
 	Source      string      `json:"source,omitzero"`
 	Price       *Price      `json:"price,omitzero"`
 }

@@ -1,10 +1,12 @@
 package book
 
 import (
+	"cmp"
 	"strconv"
 
 	"reckoner/pricing/fault"
 	"reckoner/pricing/num"
+	"reckoner/pricing/unit"
 )
 
 // Terms is how the workshop turns a cost into a price.
@@ -31,6 +33,18 @@ type Terms struct {
 	// LargeMove is the change of a price by a price update, up or down, beyond which
 	// somebody must say that it is meant; left out: 25.
 	LargeMove *num.Percent `json:"large_move_percent,omitzero"`
+
+	// What the saw takes between two parts of a sheet, what is cut away along each of
+	// its edges, and from which length and width on an offcut is kept; left out: 3.2,
+	// 10 and 300 mm.
+	Kerf      *unit.Length `json:"kerf,omitzero"`
+	Trim      *unit.Length `json:"trim,omitzero"`
+	OffcutMin *unit.Length `json:"offcut_min,omitzero"`
+}
+
+// Sawing is what of the terms says how sheets are sawn.
+type Sawing struct {
+	Kerf, Trim, OffcutMin unit.Length
 }
 
 // A Payment is a part of the total, and when it is due in words. Those of one
@@ -96,6 +110,9 @@ type TermsChange struct {
 	Conditions     []Condition  `json:"conditions,omitzero"`
 	DiscountAmount *num.Rate    `json:"discount_amount,omitzero"`
 	Payments       []Payment    `json:"payments,omitzero"`
+	Kerf           *unit.Length `json:"kerf,omitzero"`
+	Trim           *unit.Length `json:"trim,omitzero"`
+	OffcutMin      *unit.Length `json:"offcut_min,omitzero"`
 }
 
 // Changed returns t with the members of c in their place, and every fault of the
@@ -117,6 +134,9 @@ func (t Terms) Changed(c *TermsChange, currency num.Currency) (Terms, fault.List
 	replace(&t.Tax, c.Tax)
 	replace(&t.Workshop, c.Workshop)
 	replace(&t.DiscountAmount, c.DiscountAmount)
+	t.Kerf = cmp.Or(c.Kerf, t.Kerf)
+	t.Trim = cmp.Or(c.Trim, t.Trim)
+	t.OffcutMin = cmp.Or(c.OffcutMin, t.OffcutMin)
 	if c.Payments != nil {
 		t.Payments = c.Payments
 	}
@@ -172,6 +192,9 @@ const (
 	below50      = 50_00 - 1 // fees
 	maxValidDays = 3650
 	maxPayments  = 20
+
+	maxKerf = 20 * unit.Millimetre
+	maxTrim = 200 * unit.Millimetre
 )
 
 // Large returns the change of a price beyond which somebody must say that it is
@@ -181,6 +204,15 @@ func (t *Terms) Large() num.Percent {
 		return 25_00
 	}
 	return *t.LargeMove
+}
+
+// Sawing returns how sheets are sawn, with the defaults of what is left out.
+func (t *Terms) Sawing() Sawing {
+	s := Sawing{Kerf: 3200 * unit.Micrometre, Trim: 10 * unit.Millimetre, OffcutMin: 300 * unit.Millimetre}
+	replace(&s.Kerf, t.Kerf)
+	replace(&s.Trim, t.Trim)
+	replace(&s.OffcutMin, t.OffcutMin)
+	return s
 }
 
 // check returns every fault of t with pointers from its root.
@@ -201,6 +233,10 @@ func (t Terms) check(currency num.Currency) fault.List {
 	c.discount(t)
 	c.payments(t)
 	c.percent("#/large_move_percent", t.Large(), 0, MaxPercent)
+	s := t.Sawing()
+	c.between("#/kerf", s.Kerf, 0, maxKerf)
+	c.between("#/trim", s.Trim, 0, maxTrim)
+	c.length("#/offcut_min", s.OffcutMin, unit.Millimetre)
 	c.taxes(t)
 	c.papers(t)
 	return c.faults

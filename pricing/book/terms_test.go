@@ -204,6 +204,7 @@ func TestEveryTermCanChange(t *testing.T) {
 	}
 	whole := valid(t).Terms // and what may be left out
 	whole.DiscountAmount, whole.Payments = 1_0000, staged(100_00)
+	whole.Kerf, whole.Trim, whole.OffcutMin = new(mm(4)), new(mm(0)), new(mm(250))
 	terms, err := json.Marshal(whole)
 	require.NoError(t, err)
 	var c book.TermsChange
