@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -34,10 +35,10 @@ func costed(t *testing.T, r ran) pricing.Costing {
 	return c
 }
 
-// saved writes a cutting list into a file of its own and returns its name.
-func saved(t *testing.T, text string) string {
+// saved writes a text into a file in a folder of its own and returns its path.
+func saved(t *testing.T, name, text string) string {
 	t.Helper()
-	name := filepath.Join(t.TempDir(), "list.csv")
+	name = filepath.Join(t.TempDir(), name)
 	require.NoError(t, os.WriteFile(name, []byte(text), 0o600))
 	return name
 }
@@ -89,10 +90,12 @@ func TestACuttingListsFigures(t *testing.T) {
 	assert.Equal(t, "oak-prime-27 0.059821 0.0778", p.Timber[1].Code+" "+p.Timber[1].Needed.String()+" "+p.Timber[1].Quantity.String())
 	assert.Equal(t, "oak-prime-20 0.000234 0.0003", p.Timber[0].Code+" "+p.Timber[0].Needed.String()+" "+p.Timber[0].Quantity.String())
 	require.Len(t, p.Sheets, 2)
-	assert.Equal(t, "0.9614", p.Sheets[1].Needed.String(), "1.15 x 0.836 m")
-	for _, s := range p.Sheets {
+	require.Len(t, c.Cutting, 2)
+	assert.Equal(t, "0.9614", c.Cutting[1].PartsArea.String(), "1.15 x 0.836 m")
+	for i, s := range p.Sheets {
 		assert.Equal(t, num.One, s.Quantity, "one whole sheet")
 		assert.Equal(t, "sheet", s.Terms[0].Share)
+		assert.Equal(t, s.Code, c.Cutting[i].Code)
 	}
 	assert.True(t, p.Hours > 12*num.One && p.Hours < 30*num.One, "%s h", p.Hours)
 	outside := num.Decimal(0)
@@ -146,7 +149,7 @@ Long,1,20001,0.5,22,,
 a,b
 "x"y,1,2,3,4,,
 `
-	r := run("", "price", saved(t, text), "--timber", "ash-prime", "--sheet", "birch-ply-6", "--finish", "oil", "--as-of", "2026-11-01")
+	r := run("", "price", saved(t, "list.csv", text), "--timber", "ash-prime", "--sheet", "birch-ply-6", "--finish", "oil", "--as-of", "2026-11-01")
 	assert.Equal(t, badInput, r.status)
 	assert.Empty(t, r.out)
 	assert.Equal(t, `--finish: "oil" is no finish of the book: check its spelling, or name another
@@ -163,7 +166,7 @@ row 7, quantity: "1.5" is no quantity: write a whole number from 1
 row 7, width: the width is missing or 0: write a size from 1 mm to 20000 mm
 row 7, material: "inner" is no material of a list: write show, sheet, or the code of a timber or sheet
 row 8, thickness: the part is 9 mm thick, its sheet 6 mm: leave the thickness out or choose another sheet
-row 9: Bottom is 3000 mm x 100 mm and fits no sheet of birch-ply-6, 2440 mm x 1220 mm: make it smaller, or choose a larger sheet
+row 9: Bottom is 3000 mm x 100 mm and fits no sheet of birch-ply-6, 2420 mm x 1200 mm within the trim of 10 mm: make it smaller, or choose a larger sheet
 row 10, quantity: 20000 is too many: write at most 10000
 row 10, material: "ashh" is no timber or sheet of the book: write show, sheet, or the code of one
 row 11, thickness: a timber part needs its thickness: write it
@@ -213,7 +216,7 @@ func TestFaultsOfACuttingList(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			dir := t.TempDir()
-			r := run("", append([]string{"price", saved(t, listHeader+tt.text), "--out", dir, "--csv", dir}, strings.Fields(tt.flags)...)...)
+			r := run("", append([]string{"price", saved(t, "list.csv", listHeader+tt.text), "--out", dir, "--csv", dir}, strings.Fields(tt.flags)...)...)
 			assert.Equal(t, badInput, r.status)
 			assert.True(t, strings.HasPrefix(r.err, tt.want), r.err)
 			assert.Equal(t, 1, strings.Count(r.err, "\n"), r.err)
@@ -235,7 +238,7 @@ func TestACuttingListNeedsOnlyWhatItsRowsDo(t *testing.T) {
 		"Shelf,1,812,262,20,,\nShelf,2,812,262,20,show,all\n":               "--timber oak-prime --sheet birch-ply-6",
 		"Shelf,1,812,262,20,,none\n\n,,,,,,\n\"Rail, long\",1,90,90,20,,\n": "--timber oak-prime --finish bare",
 	} {
-		r := run("", append([]string{"price", saved(t, listHeader+text), "--json"}, strings.Fields(flags)...)...)
+		r := run("", append([]string{"price", saved(t, "list.csv", listHeader+text), "--json"}, strings.Fields(flags)...)...)
 		assert.Zero(t, r.status, "%q: %s", text, r.err)
 	}
 }
@@ -305,20 +308,45 @@ func TestJSONAndListsExcludeEachOther(t *testing.T) {
 	assert.NoDirExists(t, dir)
 }
 
-func TestPriceWritesTheFrontElevation(t *testing.T) {
-	dir := t.TempDir()
-	r := run("", "price", tallChest, "--as-of", "2026-11-01", "--out", dir, "--svg", dir)
-	require.Zero(t, r.status, r.err)
-	name := filepath.Join(dir, "tall-chest-elevation.svg")
-	assert.Contains(t, r.out, "Front elevation: "+name)
-	text, err := os.ReadFile(name)
-	require.NoError(t, err)
-	assert.Contains(t, string(text), "<svg")
+func TestPriceWritesDrawings(t *testing.T) {
+	for file, front := range map[string]bool{tallChest: true, "testdata/pieces/drawer-boxes.json": false} {
+		dir := t.TempDir()
+		r := run("", "price", file, "--as-of", "2026-11-01", "--out", dir, "--svg", dir)
+		require.Zero(t, r.status, r.err)
+		base := filepath.Join(dir, strings.TrimSuffix(filepath.Base(file), ".json"))
+		assert.Equal(t, front, strings.Contains(r.out, "Front elevation: "+base+"-elevation.svg\n"))
+		if front {
+			text, err := os.ReadFile(base + "-elevation.svg")
+			require.NoError(t, err)
+			assert.Contains(t, string(text), "<svg")
+		} else {
+			assert.NoFileExists(t, base+"-elevation.svg")
+		}
 
+		n := 0
+		for _, sheet := range costed(t, run("", "price", file, "--as-of", "2026-11-01", "--json")).Cutting {
+			for _, l := range sheet.Layouts {
+				name := base + "-cutting-" + sheet.Code + "-" + strconv.Itoa(l.Number) + ".svg"
+				assert.Contains(t, r.out, "Cutting diagram: "+name+"\n")
+				text, err := os.ReadFile(name)
+				require.NoError(t, err)
+				assert.Contains(t, string(text), fmt.Sprintf("Cutting layout %d of %d", l.Number, len(sheet.Layouts)))
+				n++
+			}
+		}
+		assert.Positive(t, n)
+		assert.Equal(t, n, strings.Count(r.out, "Cutting diagram: "))
+	}
+}
+
+func TestPriceRefusesToDrawWhatHasNoDrawing(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "visit.json")
+	require.NoError(t, os.WriteFile(file, []byte(`{"title": "Visit", "kind": "service", "service": {"site": 2}}`), 0o600))
 	empty := t.TempDir()
-	r = run("", "price", "testdata/pieces/drawer-boxes.json", "--as-of", "2026-11-01", "--out", empty, "--svg", empty)
+	r := run("", "price", file, "--as-of", "2026-11-01", "--out", empty, "--svg", empty)
 	assert.Equal(t, badInput, r.status)
-	assert.Contains(t, r.err, "no piece of the request has a front elevation")
+	assert.Contains(t, r.err, "no piece of the request has a front elevation or a part cut from a sheet")
 	left, err := os.ReadDir(empty)
 	require.NoError(t, err)
 	assert.Empty(t, left)

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"reckoner/catalog/wire"
@@ -27,7 +28,7 @@ type priceCmd struct {
 	AsOf string `help:"The date whose prices are meant, where the request names none (default today)." placeholder:"DATE"`
 	Out  string `help:"The directory for the workbooks." default:"." placeholder:"DIR"`
 	CSV  string `name:"csv" help:"Write the cutting list, the buying list and the labour sheet as CSV into this directory." placeholder:"DIR" xor:"output"`
-	SVG  string `name:"svg" help:"Write the front elevation as SVG into this directory." placeholder:"DIR"`
+	SVG  string `name:"svg" help:"Write the front elevation and the cutting diagrams as SVG into this directory." placeholder:"DIR"`
 	JSON bool   `name:"json" help:"Print the costing as JSON and nothing else; write no file." xor:"output"`
 
 	Timber string `help:"The timber of a cutting list." placeholder:"CODE"`
@@ -197,13 +198,11 @@ func (c *priceCmd) papers(of exports.Paper) ([]paper, error) {
 		{"Workshop", c.Out, "-workshop.xlsx", exports.Workshop},
 	}
 	if c.SVG != "" {
-		front, ok := exports.FrontPiece(of)
-		if !ok {
-			return nil, &inputError{err: errors.New("--svg: no piece of the request has a front elevation")}
+		drawings := c.drawings(of)
+		if len(drawings) == 0 {
+			return nil, &inputError{err: errors.New("--svg: no piece of the request has a front elevation or a part cut from a sheet")}
 		}
-		all = append(all, paper{"Front elevation", c.SVG, "-elevation.svg", func(w io.Writer, of exports.Paper) error {
-			return exports.Elevation(w, of, front)
-		}})
+		all = append(all, drawings...)
 	}
 	if c.CSV != "" {
 		all = append(all,
@@ -212,6 +211,25 @@ func (c *priceCmd) papers(of exports.Paper) ([]paper, error) {
 			paper{"Labour sheet", c.CSV, "-labour.csv", exports.LabourSheet})
 	}
 	return all, nil
+}
+
+// drawings returns the front elevation of the first piece that has one, and a
+// diagram of every layout of every sheet.
+func (c *priceCmd) drawings(of exports.Paper) []paper {
+	var all []paper
+	if front, ok := exports.FrontPiece(of); ok {
+		all = append(all, paper{"Front elevation", c.SVG, "-elevation.svg", func(w io.Writer, of exports.Paper) error {
+			return exports.Elevation(w, of, front)
+		}})
+	}
+	for _, sheet := range of.Costing.Cutting {
+		for _, l := range sheet.Layouts {
+			all = append(all, paper{"Cutting diagram", c.SVG, "-cutting-" + sheet.Code + "-" + strconv.Itoa(l.Number) + ".svg", func(w io.Writer, of exports.Paper) error {
+				return exports.CuttingDiagram(w, of, sheet.Code, l.Number)
+			}})
+		}
+	}
+	return all
 }
 
 // write prints the summary and writes the papers.

@@ -173,14 +173,34 @@ func (l label) paint(c *canvas) {
 		}
 		glyphs, wide = append(glyphs, g), wide+a
 	}
-	pen := at
-	pen.x += pixels(wide) * float32(l.side-rightOf) / 2
+	pen := nib{at, l.up, l.tone}.moved(pixels(wide) * float32(l.side-rightOf) / 2)
 	for _, g := range glyphs {
-		c.glyph(g, size, pen, l.tone)
+		c.glyph(g, size, pen)
 		a, err := c.letters.GlyphAdvance(&c.buffer, g, size, font.HintingNone)
 		c.check(err)
-		pen.x += pixels(a)
+		pen = pen.moved(pixels(a))
 	}
+}
+
+// A nib writes letters from where it is, rightwards or upwards.
+type nib struct {
+	dot
+	up   bool
+	tone grey
+}
+
+// moved returns n that far on.
+func (n nib) moved(by float32) nib {
+	n.dot = n.to(by, 0)
+	return n
+}
+
+// to returns the place that far along the line of writing, and that far below it.
+func (n nib) to(along, below float32) dot {
+	if n.up {
+		return dot{n.x + below, n.y - along}
+	}
+	return dot{n.x + along, n.y + below}
 }
 
 func (c *canvas) check(err error) {
@@ -192,21 +212,21 @@ func (c *canvas) check(err error) {
 func pixels(x subpixel.Int26_6) float32 { return float32(x) / 64 }
 
 // glyph paints the outline of one letter from pen.
-func (c *canvas) glyph(g sfnt.GlyphIndex, size subpixel.Int26_6, pen dot, tone grey) {
+func (c *canvas) glyph(g sfnt.GlyphIndex, size subpixel.Int26_6, pen nib) {
 	outline, err := c.letters.LoadGlyph(&c.buffer, g, size, nil)
 	c.check(err)
 	if err != nil || len(outline) == 0 {
 		return
 	}
 	b := outline.Bounds()
-	r, seen := c.within(
-		dot{pen.x + pixels(b.Min.X), pen.y + pixels(b.Min.Y)},
-		dot{pen.x + pixels(b.Max.X), pen.y + pixels(b.Max.Y)})
+	one, other := pen.to(pixels(b.Min.X), pixels(b.Min.Y)), pen.to(pixels(b.Max.X), pixels(b.Max.Y))
+	r, seen := c.within(dot{min(one.x, other.x), min(one.y, other.y)}, dot{max(one.x, other.x), max(one.y, other.y)})
 	if !seen {
 		return
 	}
 	at := func(p subpixel.Point26_6) (x, y float32) {
-		return pen.x + pixels(p.X) - float32(r.Min.X), pen.y + pixels(p.Y) - float32(r.Min.Y)
+		d := pen.to(pixels(p.X), pixels(p.Y))
+		return d.x - float32(r.Min.X), d.y - float32(r.Min.Y)
 	}
 	for _, s := range outline {
 		x, y := at(s.Args[0])
@@ -226,5 +246,5 @@ func (c *canvas) glyph(g sfnt.GlyphIndex, size subpixel.Int26_6, pen dot, tone g
 		}
 	}
 	c.raster.ClosePath()
-	c.ink(r, tone)
+	c.ink(r, pen.tone)
 }

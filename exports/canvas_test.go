@@ -173,6 +173,27 @@ func TestLabelsStandWhereTheyShould(t *testing.T) {
 	}
 }
 
+// What is read upwards is what is read level, turned about its point by a quarter
+// against the clock.
+func TestLabelsReadUpwards(t *testing.T) {
+	level := label{at: point{20 * mm, 30 * mm}, text: "F 1230 x 60", size: 5 * mm, tone: black}
+	up := level
+	up.up, up.at = true, point{30 * mm, 20 * mm} // on a page of 40 x 40: x, y is turned to y, 40 - x
+	one := picture(t, drawing{wide: 40 * mm, high: 40 * mm, shapes: []shape{level}}, 400)
+	other := picture(t, drawing{wide: 40 * mm, high: 40 * mm, shapes: []shape{up}}, 400)
+	require.Greater(t, inked(one), 1000)
+	wrong := 0
+	for y := range 400 {
+		for x := range 400 {
+			if d := int(tone(one, x, y)) - int(tone(other, y, 399-x)); d < -8 || d > 8 {
+				wrong++
+			}
+		}
+	}
+	assert.Less(t, wrong, inked(one)/50, "%d pixels differ", wrong)
+	assert.Contains(t, string((&drawing{wide: mm, high: mm, shapes: []shape{up}}).svg()), `transform="rotate(-90 30 20)"`)
+}
+
 // What goes off the page is cut at its edge.
 func TestPNGCutsAtTheEdge(t *testing.T) {
 	d := drawing{wide: 10 * mm, high: 10 * mm, shapes: []shape{

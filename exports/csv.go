@@ -32,13 +32,13 @@ func CuttingList(w io.Writer, p Paper) error {
 	for _, m := range cuttingOrder(&p) {
 		o := &p.Costing.Pieces[m.piece]
 		rows = append(rows, []string{
-			csvText(o.Title), m.mark, csvText(m.Name), m.drawers, strconv.Itoa(m.Quantity), m.Length.String(), m.Width.String(), m.Thickness.String(), string(o.Units),
-			"length", csvText(m.Material), csvText(m.Code), csvText(m.description),
+			CellText(o.Title), m.mark, CellText(m.Name), m.drawers, strconv.Itoa(m.Quantity), m.Length.String(), m.Width.String(), m.Thickness.String(), string(o.Units),
+			"length", CellText(m.Material), CellText(m.Code), CellText(m.description),
 			csvCount(m.Strips), csvNumber(m.SawnLength), csvNumber(m.SawnWidth), csvNumber(m.SawnThickness), csvNumber(m.Volume), string(m.unit),
 			csvNumber(m.Area), csvNumber(m.Outside), csvNumber(m.Inside), yesNo(o.Included),
 		})
 	}
-	return writeTable(w, rows)
+	return Table(w, rows)
 }
 
 // BuyingList writes what to buy for the pieces included as CSV, a row for each
@@ -48,11 +48,11 @@ func BuyingList(w io.Writer, p Paper) error {
 	for i := range p.Costing.Buying {
 		l := &p.Costing.Buying[i]
 		rows = append(rows, []string{
-			csvText(l.Code), csvText(l.Description), l.Needed.String(), string(l.Unit), csvCount(l.Packs), csvNumber(l.PackSize),
+			CellText(l.Code), CellText(l.Description), l.Needed.String(), string(l.Unit), csvCount(l.Packs), csvNumber(l.PackSize),
 			l.Amount.String(), p.Costing.Currency.String(),
 		})
 	}
-	return writeTable(w, rows)
+	return Table(w, rows)
 }
 
 // LabourSheet writes the hours of every piece as CSV, a row for each stage in the
@@ -64,26 +64,26 @@ func LabourSheet(w io.Writer, p Paper) error {
 		for k := range o.Labour {
 			l := &o.Labour[k]
 			rows = append(rows, []string{
-				csvText(o.Title), csvText(l.Code), csvText(l.Description), csvText(l.Grade), l.Quantity.String(), l.Rate.String(), l.Amount.String(),
-				p.Costing.Currency.String(), csvText(l.Working), yesNo(o.Included),
+				CellText(o.Title), CellText(l.Code), CellText(l.Description), CellText(l.Grade), l.Quantity.String(), l.Rate.String(), l.Amount.String(),
+				p.Costing.Currency.String(), CellText(l.Working), yesNo(o.Included),
 			})
 		}
 	}
-	return writeTable(w, rows)
+	return Table(w, rows)
 }
 
-// writeTable writes rows as CSV.
-func writeTable(w io.Writer, rows [][]string) error {
+// Table writes rows as CSV, in the form of CuttingList; its texts are CellText.
+func Table(w io.Writer, rows [][]string) error {
 	c := csv.NewWriter(w)
 	c.UseCRLF = true
 	return c.WriteAll(rows)
 }
 
-// csvText returns a text as it stands in a table: on one line, and with a quote
+// CellText returns a text as it stands in a table: on one line, and with a quote
 // before what a spreadsheet would take for a formula. Sources: ASVS 1.2.10 and
 // CWE-1236; the full-width forms, which some spreadsheets turn into the narrow
 // ones, from memory.
-func csvText(s string) string {
+func CellText(s string) string {
 	if s = oneLine(s); s != "" && strings.ContainsRune("=+-@\t\r\x00＝＋－＠", []rune(s)[0]) {
 		return "'" + s
 	}

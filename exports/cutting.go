@@ -42,7 +42,7 @@ func cuttingOrder(p *Paper) []markedPart {
 		all = append(all, piecesParts(p, i, timbers)...)
 		slices.SortStableFunc(all[from:], asCut)
 		for k := range all[from:] {
-			all[from+k].mark = pieceLetter(i) + strconv.Itoa(k+1)
+			all[from+k].mark = pricing.Mark(i) + strconv.Itoa(k+1)
 		}
 	}
 	return all
@@ -94,13 +94,4 @@ func asCut(a, b markedPart) int {
 		cmp.Compare(b.Length, a.Length),
 		cmp.Compare(b.Width, a.Width),
 	)
-}
-
-// pieceLetter returns the letter of the i-th piece: A to Z, then AA, AB and so on.
-func pieceLetter(i int) string {
-	s := ""
-	for ; i >= 0; i = i/26 - 1 {
-		s = string(rune('A'+i%26)) + s
-	}
-	return s
 }

@@ -12,6 +12,7 @@ import (
 // it is in lengths on the paper, from the page's upper left corner.
 type drawing struct {
 	wide, high unit.Length
+	name       string // what kind of drawing it is
 	title      string // what it is a drawing of
 	about      string // the same told to who cannot see it
 	shapes     []shape
@@ -33,6 +34,7 @@ const (
 	black grey = 0x22
 	dim   grey = 0x66
 	shade grey = 0xb0
+	waste grey = 0xd4
 	light grey = 0xf2
 	white grey = 0xff
 )
@@ -73,6 +75,7 @@ type label struct {
 	text string
 	size unit.Length // of the type
 	tone grey
+	up   bool // it is read upwards: turned about the point by a quarter, against the clock
 }
 
 // A side is where something stands: left or right of a point, or on it.
@@ -135,7 +138,12 @@ func (a arrow) svg(b *bytes.Buffer) {
 
 func (l label) svg(b *bytes.Buffer) {
 	anchors := [...]string{"end", "middle", "start"}
-	element(b, "text", l.text, "x", millimetres(l.at.x), "y", millimetres(l.at.y), "font-size", millimetres(l.size), "text-anchor", anchors[l.side+1], "fill", l.tone.String())
+	x, y := millimetres(l.at.x), millimetres(l.at.y)
+	pairs := []string{"x", x, "y", y, "font-size", millimetres(l.size), "text-anchor", anchors[l.side+1], "fill", l.tone.String()}
+	if l.up {
+		pairs = append(pairs, "transform", "rotate(-90 "+x+" "+y+")")
+	}
+	element(b, "text", l.text, pairs...)
 }
 
 // svg returns the drawing as a file of its own, as large as it is on paper.

@@ -21,13 +21,16 @@ type draughting struct {
 	scale              bool        // and what that is
 }
 
-// draughtings are a drawing for the bench, the same as a page of its own, whose
-// scale holds, and one beside a description. Line widths are those of ISO 128
-// (from memory).
-var draughtings = struct{ bench, page, sketch draughting }{
+// draughtings are a front drawn for the bench, the same as a page of its own, whose
+// scale holds, and beside a description; and a sheet's layout for the bench and as
+// a page of its own, across an A4 page. Line widths are those of ISO 128 (from
+// memory).
+var draughtings = struct{ bench, page, sketch, saw, plan draughting }{
 	bench:  draughting{160 * mm, 160 * mm, 32 * mm / 10, 25 * mm / 100, 7 * mm, true, false},
 	page:   draughting{160 * mm, 160 * mm, 32 * mm / 10, 25 * mm / 100, 7 * mm, true, true},
 	sketch: draughting{50 * mm, 38 * mm, 25 * mm / 10, 18 * mm / 100, 4 * mm, false, false},
+	saw:    draughting{165 * mm, 120 * mm, 28 * mm / 10, 25 * mm / 100, 5 * mm, false, false},
+	plan:   draughting{250 * mm, 160 * mm, 32 * mm / 10, 25 * mm / 100, 7 * mm, true, true},
 }
 
 // elevation draws the front of the i-th piece for the bench, and reports false
@@ -62,13 +65,9 @@ func Elevation(w io.Writer, p Paper, piece int) error {
 
 // A drafter draws one front.
 type drafter struct {
-	draughting
-	drawing
+	pencil
 	front []piece.Rect
 	rows  []openings
-	units unit.System
-	over  unit.Length // the piece is so many times as large
-	at    point       // of the front's lower left corner on the page
 }
 
 // Openings are alike and stand in a row, side by side.
@@ -86,13 +85,14 @@ func (p *Paper) draw(i int, how draughting) (drawing, bool) {
 	if !ok {
 		return drawing{}, false
 	}
-	d := drafter{draughting: how, front: front, rows: rowsOf(front), units: q.Units}
+	d := drafter{pencil: pencil{draughting: how, units: q.Units}, front: front, rows: rowsOf(front)}
 	if d.units == "" {
 		d.units = unit.InMillimetres
 	}
+	d.name = "Front elevation"
 	d.title = cmp.Or(clip(oneLine(q.Title), maxTitle), "Piece")
 	d.about = d.words()
-	d.chooseScale()
+	d.chooseScale(front[0].Width, front[0].Height)
 	d.layOut()
 	return d.drawing, true
 }
@@ -115,30 +115,6 @@ func rowsOf(front []piece.Rect) []openings {
 	}
 	return rows
 }
-
-// chooseScale finds the largest scale at which the front has room: of the usual
-// ones, ISO 5455's or those of a rule in inches (both from memory), or any whole
-// one for a sketch.
-func (d *drafter) chooseScale() {
-	o := &d.front[0]
-	d.over = max(1, (o.Width+d.mostWide-1)/d.mostWide, (o.Height+d.mostHigh-1)/d.mostHigh)
-	if !d.full {
-		return
-	}
-	usual := []unit.Length{1, 2, 5, 10, 20, 50, 100, 200}
-	if d.units == unit.InInches {
-		usual = []unit.Length{1, 2, 4, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192}
-	}
-	for _, s := range usual {
-		if s >= d.over {
-			d.over = s
-			return
-		}
-	}
-}
-
-// figure returns a size as the piece's maker reads it.
-func (d *drafter) figure(l unit.Length) string { return size(d.units.Size(l), d.units) }
 
 // words tells the drawing to who cannot see it.
 func (d *drafter) words() string {

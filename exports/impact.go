@@ -18,16 +18,16 @@ func ImpactCSV(w io.Writer, all pricing.Impact) error {
 	for i := range all.Quotes {
 		a := &all.Quotes[i]
 		rows = append(rows, []string{
-			a.Number, strconv.Itoa(a.Revision), a.Status, csvText(a.Title), csvText(a.Customer), a.ValidUntil.String(),
+			a.Number, strconv.Itoa(a.Revision), a.Status, CellText(a.Title), CellText(a.Customer), a.ValidUntil.String(),
 			a.OldCost.String(), a.NewCost.String(), a.Loss.String(), a.Quoted.String(), a.WouldBe.String(), a.Left.String(), a.LeftOf.String(), all.Currency.String(), "",
 		})
 	}
 	for _, u := range all.Unpriced {
 		row := make([]string, len(rows[0]))
-		row[0], row[1], row[3], row[len(row)-1] = u.Number, strconv.Itoa(u.Revision), csvText(u.Title), csvText(u.Detail)
+		row[0], row[1], row[3], row[len(row)-1] = u.Number, strconv.Itoa(u.Revision), CellText(u.Title), CellText(u.Detail)
 		rows = append(rows, row)
 	}
-	return writeTable(w, rows)
+	return Table(w, rows)
 }
 
 // ImpactXLSX writes an impact as a workbook that prints on A4, each sheet one page

@@ -43,7 +43,7 @@ func (s *sheet) picture(d *drawing, at spot) {
 	s.check(s.file.AddPictureFromBytes(s.stream.Sheet, s.at(column, at.row), &excelize.Picture{
 		Extension: ".png", File: png,
 		Format: &excelize.GraphicOptions{
-			AltText: d.about, Name: "Front elevation", Positioning: "oneCell", LockAspectRatio: true,
+			AltText: d.about, Name: d.name, Positioning: "oneCell", LockAspectRatio: true,
 			ScaleX: 1. / density, ScaleY: 1. / density, OffsetX: int(at.x / pixel), OffsetY: int(at.y / pixel),
 		},
 	}))

@@ -37,9 +37,9 @@ func PriceListCSV(w io.Writer, rows []PriceRow) error {
 		if r.Price != nil {
 			price = r.Price.String()
 		}
-		table = append(table, []string{csvText(r.Code), price, csvText(string(r.Unit)), csvText(r.Currency), r.From.String(), "", csvText(r.Note)})
+		table = append(table, []string{CellText(r.Code), price, CellText(string(r.Unit)), CellText(r.Currency), r.From.String(), "", CellText(r.Note)})
 	}
-	return writeTable(w, table)
+	return Table(w, table)
 }
 
 // PriceListXLSX writes a price list as a workbook to be changed and loaded again:

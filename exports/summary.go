@@ -3,6 +3,7 @@ package exports
 import (
 	"errors"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -41,6 +42,7 @@ func Summary(w io.Writer, p Paper) error {
 	}
 	s.totals()
 	s.buying()
+	s.cutting()
 	s.cautions()
 	_, err := io.WriteString(w, s.String())
 	return err
@@ -172,16 +174,25 @@ func (s *summary) lines(heading string, net bool, lines []pricing.Line) {
 		l := &lines[i]
 		figures := []column{{l.Quantity.String() + " " + oneLine(string(l.Unit)), quantityWide}, {grouped(l.Rate.String()), rateWide}, s.money(l.Amount)}
 		if net {
-			counted := l.Unit
-			if l.Whole {
-				counted = unit.M2
-			}
-			figures = append([]column{{l.Needed.String() + " " + string(counted), netWide}, {percent(l.Waste), wasteWide}}, figures...)
+			figures = append(netOf(l), figures...)
 		}
 		s.row("  ", provisional(l)+l.Description, figures...)
 		sum = sum.Plus(l.Amount)
 	}
 	s.row("  ", "", s.money(sum))
+}
+
+// netOf returns what a line needs before waste, and the waste; whole sheets have
+// theirs in their layout.
+func netOf(l *pricing.Line) []column {
+	counted, waste := l.Unit, percent(l.Waste)
+	switch {
+	case l.Whole:
+		counted = unit.M2
+	case l.Terms[0].Measure == fromLayout:
+		waste = ""
+	}
+	return []column{{l.Needed.String() + " " + string(counted), netWide}, {waste, wasteWide}}
 }
 
 func (s *summary) money(m num.Money) column { return column{grouped(m.String()), amountWide} }
@@ -250,6 +261,32 @@ func (s *summary) buying() {
 			buy = strconv.Itoa(l.Packs) + " x " + l.PackSize.String() + " " + string(l.Unit)
 		}
 		s.row("  ", l.Description, column{l.Needed.Round(4).String() + " " + string(l.Unit), 18}, column{buy, 18}, s.money(l.Amount))
+	}
+}
+
+// cutting writes how many sheets it takes, whether any layout could do with fewer,
+// and what cutting the pieces together saves.
+func (s *summary) cutting() {
+	plans := s.Costing.Cutting
+	if len(plans) == 0 {
+		return
+	}
+	var head []column
+	if slices.ContainsFunc(plans, func(p pricing.SheetPlan) bool { return !p.Saving.IsZero() }) {
+		head = []column{{"saved", amountWide}}
+	}
+	s.gap()
+	s.row("", "CUTTING", head...)
+	for i := range plans {
+		p, saved := &plans[i], []column(nil)
+		text := oneLine(p.Description) + ": " + oneLine(p.Finding)
+		if p.Apart > p.Sheets {
+			text += "; " + strconv.Itoa(p.Apart) + " if each piece were cut from sheets of its own"
+		}
+		if !p.Saving.IsZero() {
+			saved = []column{s.money(p.Saving)}
+		}
+		s.row("  ", text, saved...)
 	}
 }
 

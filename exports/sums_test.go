@@ -89,7 +89,7 @@ func TestTheWorkshopMarksProvisionalSums(t *testing.T) {
 	for _, m := range marked.FindAllStringSubmatch(summarised(t, p), -1) {
 		fromText = append(fromText, strings.TrimSpace(m[1]))
 	}
-	for _, row := range leaves(t, workshop(t, p))[slices.Index(sheetNames, "Ironmongery")].rows {
+	for _, row := range leafOf(t, workshop(t, p), "Ironmongery").rows {
 		if what, ok := strings.CutPrefix(row["B"].text, "Provisional: "); ok {
 			fromSheet = append(fromSheet, what)
 		}

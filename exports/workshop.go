@@ -3,6 +3,7 @@ package exports
 import (
 	"errors"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,6 +17,7 @@ import (
 const (
 	summaryName     = "Summary"
 	cuttingName     = "Cutting list"
+	planName        = "Cutting plan"
 	timberName      = "Timber"
 	sheetsName      = "Sheets"
 	ironmongeryName = "Ironmongery"
@@ -27,12 +29,16 @@ const (
 	checksName      = "Checks and cautions"
 )
 
-// sheetNames are the sheets in their order.
-func sheetNames() []string {
-	return []string{
+// sheetNames are the sheets of a costing's workbook in their order.
+func sheetNames(c *pricing.Costing) []string {
+	names := []string{
 		summaryName, cuttingName, timberName, sheetsName, ironmongeryName, suppliesName,
 		labourName, buildUpName, buyingName, measuresName, checksName,
 	}
+	if len(c.Cutting) > 0 {
+		names = slices.Insert(names, 2, planName)
+	}
+	return names
 }
 
 // A bench is a workshop's workbook being written.
@@ -45,6 +51,7 @@ type bench struct {
 	names   map[string]bool   // given to inputs, in lower case
 	pieces  []account
 	bought  map[string]*purchase
+	saved   []string          // where it stands what cutting pieces together saves, by sheet
 	timbers map[string]string // code of the timber of a sawn thickness
 	rules   map[string]int    // place of a rule in the book
 }
@@ -96,10 +103,11 @@ func headingNames() [headingCount]string {
 // about, on sheets that print one page wide. Every amount is a formula, from the
 // measures to the price and the totals, with the costing's own exact figure
 // stored beside it; an amount that was typed is an input. Each rate, rule's
-// minutes, factor and term, and each waste that shares no line with another,
-// stands once as an input that everything else refers to, filled and with a
-// defined name that begins with "in_". Sizes and measures are values, and what
-// comes to nothing stands on no sheet. Alternatives and extras stand beside the
+// minutes, factor and term, each count of whole sheets that a cutting plan found,
+// and each waste that shares no line with another, stands once as an input that
+// everything else refers to, filled and with a defined name that begins with "in_".
+// Sizes and measures are values, and what comes to nothing stands on no sheet; a
+// costing without cutting plans has no sheet of them. Alternatives and extras stand beside the
 // rest, marked, and in no total. The same Paper is the same bytes.
 func Workshop(w io.Writer, p Paper) error {
 	if p.Book == nil || len(p.Request.Pieces) != len(p.Costing.Pieces) {
@@ -110,6 +118,7 @@ func Workshop(w io.Writer, p Paper) error {
 	b.measures()
 	b.timber()
 	b.sheetMaterials()
+	b.cuttingPlans()
 	b.ironmongery()
 	b.supplies()
 	b.labour()
@@ -124,7 +133,7 @@ func Workshop(w io.Writer, p Paper) error {
 func newBench(p *Paper) *bench {
 	c := &p.Costing
 	b := &bench{
-		Paper: p, binder: newBinder(sheetNames()...), places: strconv.Itoa(c.Currency.Places()),
+		Paper: p, binder: newBinder(sheetNames(c)...), places: strconv.Itoa(c.Currency.Places()),
 		inputs: make(map[string]string), names: make(map[string]bool), pieces: make([]account, len(c.Pieces)),
 		bought: make(map[string]*purchase), timbers: timberCodes(p), rules: make(map[string]int),
 	}
@@ -133,7 +142,7 @@ func newBench(p *Paper) *bench {
 	}
 	for i := range b.pieces {
 		b.pieces[i] = account{
-			letter: pieceLetter(i), priced: make(map[[2]string]string), measures: make(map[string][]tallied),
+			letter: pricing.Mark(i), priced: make(map[[2]string]string), measures: make(map[string][]tallied),
 			stages: make(map[string]string), steps: make(map[string]string),
 		}
 	}
@@ -147,7 +156,7 @@ func newBench(p *Paper) *bench {
 // finish writes the file.
 func (b *bench) finish(w io.Writer) error {
 	b.check(describe(b.file, b.made))
-	for _, name := range sheetNames() { // after the inputs' names: a file looks through those of sheets slowly
+	for _, name := range sheetNames(&b.Costing) { // after the inputs' names: a file looks through those of sheets slowly
 		p := properties{from: titleRow, titles: headRow}
 		if name == summaryName {
 			p.titles = titleRow

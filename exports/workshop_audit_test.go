@@ -44,6 +44,7 @@ func audited(t testing.TB, p exports.Paper, file []byte, value func(sheet, cell 
 	}
 	a.lineSheets()
 	a.buildUps()
+	a.cuttingPlans()
 	a.buying()
 	a.summary()
 	for _, l := range all {
@@ -171,7 +172,7 @@ func (a *audit) line(sheet string, row int, l *pricing.Line) {
 		if m.Rule != "" {
 			a.says(sheet, r, "A", m.Rule)
 		}
-		typed := sheet == "Ironmongery" || m.Measure == "extra_hours"
+		typed := sheet == "Ironmongery" || m.Measure == "extra_hours" || m.Measure == "layout"
 		a.is(sheet, r, "C", m.Quantity.String(), !typed)
 		a.is(sheet, r, "D", m.Setup.String(), false)
 		a.is(sheet, r, "E", m.Each.String(), false)
@@ -238,8 +239,19 @@ func (a *audit) buying() {
 		a.is(sheet, row, "I", l.Amount.String(), true)
 		sum = sum.Plus(l.Amount)
 	}
-	last := len(a.leaves[sheet].rows) - 1
+	last := 2 + len(a.p.Costing.Buying)
 	a.is(sheet, last, "I", sum.String(), len(a.p.Costing.Buying) > 0)
+	saved, any := a.p.Costing.Currency.Zero(), false
+	for _, p := range a.p.Costing.Cutting {
+		if a.whole(p.Code) && p.Apart > p.Sheets {
+			saved, any = saved.Plus(p.Saving), true
+		}
+	}
+	if any {
+		last++
+		a.is(sheet, last, "I", saved.String(), true)
+	}
+	assert.Len(a, a.leaves[sheet].rows, last+1)
 }
 
 // rate returns the rate of a line of the buying list: of a supply that of its

@@ -152,7 +152,7 @@ func BenchmarkWorkshop(b *testing.B) {
 		fifty.Pieces = append(fifty.Pieces, first)
 	}
 	for name, p := range map[string]exports.Paper{"tall-chest": all["tall-chest"], "full-quotation": all["full-quotation"], "free-parts": all["free-parts"], "fifty-pieces": paper(b, fifty, starter(b))} {
-		b.Run(name, func(b *testing.B) { against(b, p, sheetNames, exports.Workshop) })
+		b.Run(name, func(b *testing.B) { against(b, p, sheetNames(len(p.Costing.Cutting) > 0), exports.Workshop) })
 		b.Run(name+"-quotation", func(b *testing.B) { against(b, p, []string{"Quotation"}, exports.Quotation) })
 	}
 }

@@ -39,7 +39,22 @@ func (b *bench) buying() {
 	text := k.text
 	text.bold, text.over = true, true
 	t.put(tight, cell{value: "In all", look: text, span: buyAmountColumn}, cell{value: float(sum), formula: t.sum(b.places, amounts), look: k.total})
+	if len(b.saved) > 0 {
+		t.put(tight, cell{value: "Saved already, by cutting sheets for several pieces together", look: k.text, span: buyAmountColumn},
+			cell{value: float(b.saving()), formula: t.sum(b.places, b.saved), look: k.money})
+	}
 	t.close()
+}
+
+// saving returns what cutting sheets for several pieces together saves.
+func (b *bench) saving() num.Money {
+	sum := b.Costing.Currency.Zero()
+	for i := range b.Costing.Cutting {
+		if p := &b.Costing.Cutting[i]; b.byTheSheet(p.Code) {
+			sum = sum.Plus(p.Saving)
+		}
+	}
+	return sum
 }
 
 // purchase writes the i-th line of what to buy.
@@ -57,12 +72,16 @@ func (t *tab) purchase(i int) {
 		packs = cell{value: l.Packs, look: k.number, formula: "ROUNDUP(ROUND(D" + row + "*1000000,0)/ROUND(F" + row + "*1000000,0),0)"}
 		amount = "G" + row
 	}
+	needs := t.needs(p.needs)
+	if at := b.inputs["plan "+l.Code]; at != "" {
+		needs = at
+	}
 	needed := k.number.as("#,##0.000###")
 	if l.Unit.Places() == 0 {
 		needed.format = ""
 	}
 	t.put(tight, cell{look: look{size: 8, box: true}}, cell{value: l.Code, look: k.text}, cell{value: oneLine(l.Description), look: k.text},
-		cell{value: decimal(l.Needed), formula: t.needs(p.needs), look: needed}, cell{value: string(l.Unit), look: k.of}, pack, packs,
+		cell{value: decimal(l.Needed), formula: needs, look: needed}, cell{value: string(l.Unit), look: k.of}, pack, packs,
 		cell{value: rate(b.buyingRate(l.Code)), formula: p.rate, look: k.rate},
 		cell{value: float(l.Amount), formula: b.round(amount + "*H" + row), look: k.money})
 }

@@ -74,6 +74,14 @@ func hostileBench(t testing.TB) exports.Paper {
 	for k := range p.Costing.Buying {
 		p.Costing.Buying[k].Description = next()
 	}
+	p.Costing.Cutting = slices.Clone(p.Costing.Cutting)
+	for k := range p.Costing.Cutting {
+		plan := &p.Costing.Cutting[k]
+		plan.Description, plan.Parts = next(), slices.Clone(plan.Parts)
+		for i := range plan.Parts {
+			plan.Parts[i].Name = next()
+		}
+	}
 	p.Costing.Totals.Tax = slices.Clone(p.Costing.Totals.Tax)
 	for k := range p.Costing.Totals.Tax {
 		p.Costing.Totals.Tax[k].Name = next()

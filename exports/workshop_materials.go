@@ -168,13 +168,29 @@ func (t *tab) sheetLine(i int, l *pricing.Line) source {
 	}
 	row := t.row + 1
 	need := t.there(soldColumn, row)
-	if l.Whole {
+	if l.Whole { // before there were cutting plans
 		s.per.formula = area
 		need = t.there(neededColumn, row) + "*(10000+" + points(t.there(wasteColumn, row)) + ")/10000"
 	}
-	s.waste = t.waste(l, t.bench.wasteSource(i, l.Code, "sheet"))
-	s.terms = []termSource{t.cut(i, l.Code, &l.Terms[0], b.pieces[i].areas)}
+	if l.Terms[0].Measure == fromLayout {
+		s.terms = []termSource{t.laidOut(i, l)}
+	} else {
+		s.waste = t.waste(l, t.bench.wasteSource(i, l.Code, "sheet"))
+		s.terms = []termSource{t.cut(i, l.Code, &l.Terms[0], b.pieces[i].areas)}
+	}
 	b.buy(i, l.Code, need, t.there(rateColumn, row))
+	return s
+}
+
+// fromLayout is what the term of a sheet charged whole counts.
+const fromLayout = "layout"
+
+// laidOut returns the term of a sheet charged whole: a count of the plan by which
+// the piece line alone is cut.
+func (t *tab) laidOut(i int, l *pricing.Line) termSource {
+	s := termOf(&l.Terms[0])
+	s.code, s.words = t.bench.pieces[i].priced[[2]string{l.Code, l.Terms[0].Share}], "sheets from the cutting plan of "+t.bench.pieces[i].letter+" alone"
+	s.counted.input = "sheets piece " + strconv.Itoa(i+1) + " " + l.Code
 	return s
 }
 

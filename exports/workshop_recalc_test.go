@@ -39,18 +39,18 @@ func recalculated(t *testing.T, books map[string][]byte) map[string]func(sheet, 
 	}
 	office(t, program, files)
 	all := make(map[string]func(sheet, cell string) string)
-	for name := range books {
-		all[name] = figuresOf(t, filepath.Join(dir, name))
+	for name, text := range books {
+		all[name] = figuresOf(t, filepath.Join(dir, name), namesIn(t, text))
 	}
 	return all
 }
 
 // figuresOf reads the sheets of a workbook as they were converted, and makes sure
 // that no cell holds an error.
-func figuresOf(t *testing.T, path string) func(sheet, cell string) string {
+func figuresOf(t *testing.T, path string, names []string) func(sheet, cell string) string {
 	t.Helper()
 	sheets := make(map[string][][]string)
-	for _, name := range sheetNames {
+	for _, name := range names {
 		text, err := os.ReadFile(path + "-" + name + ".csv")
 		require.NoError(t, err)
 		r := csv.NewReader(bytes.NewReader(text))
@@ -95,7 +95,7 @@ func TestLibreOfficeComesToTheWorkshop(t *testing.T) {
 // A change is a figure changed in the sheet, by the name of its cell, and the
 // same change made to the book or the request before pricing.
 type change struct {
-	of, input, to string // of the full quotation, or of another request: otherTerms, bySums
+	of, input, to string // of the full quotation, or of another request: otherTerms, bySums, sawn
 	book          func(*book.Data)
 	request       func(*pricing.Request)
 }
@@ -192,9 +192,6 @@ func changes() []change {
 			s := the(d.Sheets, func(s *book.Sheet) string { return s.Code }, "birch-ply-6")
 			s.Price = price(s.Price, 33_3333)
 		}},
-		{input: "in_waste_birch_ply_6", to: "77.5", book: func(d *book.Data) {
-			the(d.Sheets, func(s *book.Sheet) string { return s.Code }, "birch-ply-6").Waste = 77_50
-		}},
 		{input: "in_rate_knob_brass_30", to: "11.015", book: func(d *book.Data) {
 			f := the(d.Ironmongery, func(f *book.Fitting) string { return f.Code }, "knob-brass-30")
 			f.Price = price(f.Price, 11_0150)
@@ -218,6 +215,13 @@ func changes() []change {
 		{of: "terms", input: "in_rate_oak_faced_mdf_19", to: "77.7777", book: func(d *book.Data) {
 			s := the(d.Sheets, func(s *book.Sheet) string { return s.Code }, "oak-faced-mdf-19")
 			s.Price = price(s.Price, 77_7777)
+		}},
+		{of: "sawn", input: "in_rate_birch_ply_6", to: "31.0105", book: func(d *book.Data) {
+			s := the(d.Sheets, func(s *book.Sheet) string { return s.Code }, "birch-ply-6")
+			s.Price = price(s.Price, 31_0105)
+		}},
+		{of: "sawn", input: "in_waste_oak_faced_mdf_19", to: "77.5", book: func(d *book.Data) {
+			the(d.Sheets, func(s *book.Sheet) string { return s.Code }, "oak-faced-mdf-19").Waste = 77_50
 		}},
 		{of: "terms", input: "in_each_abrasive_80_show", to: "2.75", book: func(d *book.Data) { rule(d, "abrasive-80-show").Each = decimalOf("2.75") }},
 		{of: "terms", input: "in_tax_reduced", to: "8.25", book: func(d *book.Data) {
@@ -261,6 +265,8 @@ func (c *change) made(t *testing.T) exports.Paper {
 		r = decoded(t, otherTerms)
 	case "sums":
 		r = decoded(t, bySums)
+	case "sawn":
+		r = decoded(t, sawn["sawn"])
 	}
 	if c.of != "terms" {
 		d := *starter(t).Data()

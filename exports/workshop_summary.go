@@ -21,7 +21,7 @@ func (b *bench) summary() {
 	t := b.open(summaryName, wide)
 	quiet := look{size: 8.5, grey: true}
 	t.paragraphs("Shaded cells, on this sheet and the others, are what can be changed: everything that depends on one follows it. "+
-		"Sizes and measures are values, and what comes to nothing stands on no sheet: a changed size, or a change from nothing, must be priced again. "+
+		"Sizes, measures and layouts are values, and what comes to nothing stands on no sheet: a changed size, or a change from nothing, must be priced again. "+
 		"Cautions are as priced.", quiet, len(wide))
 	t.paragraphs("Prices of "+longDate(b.Costing.AsOf)+", book version "+strconv.FormatInt(b.Costing.Book, 10)+", in "+b.Costing.Currency.String()+".", quiet, len(wide))
 	for i := range b.pieces {

@@ -19,9 +19,35 @@ import (
 	"reckoner/pricing/num"
 )
 
-// sheetNames are the sheets of a workshop's workbook, in their order.
-var sheetNames = []string{
-	"Summary", "Cutting list", "Timber", "Sheets", "Ironmongery", "Supplies", "Labour", "Build-up", "Buying list", "Measures", "Checks and cautions",
+// sheetNames are the sheets of a workshop's workbook, in their order; without a
+// cutting plan where the costing has none.
+func sheetNames(plans bool) []string {
+	names := []string{
+		"Summary", "Cutting list", "Timber", "Sheets", "Ironmongery", "Supplies", "Labour", "Build-up", "Buying list", "Measures", "Checks and cautions",
+	}
+	if plans {
+		names = slices.Insert(names, 2, "Cutting plan")
+	}
+	return names
+}
+
+// namesIn are the sheets that a workbook says it has, in their order.
+func namesIn(t testing.TB, file []byte) []string {
+	t.Helper()
+	var names []string
+	for _, m := range regexp.MustCompile(`<sheet name="([^"]*)"`).FindAllStringSubmatch(parts(t, file)["xl/workbook.xml"], -1) {
+		names = append(names, m[1])
+	}
+	return names
+}
+
+// leafOf is one sheet of a workshop's workbook.
+func leafOf(t testing.TB, file []byte, name string) leaf {
+	t.Helper()
+	all := leaves(t, file)
+	i := slices.IndexFunc(all, func(l leaf) bool { return l.name == name })
+	require.GreaterOrEqual(t, i, 0, name)
+	return all[i]
 }
 
 // workshop is the workshop's workbook of p.
@@ -44,7 +70,7 @@ func leaves(t testing.TB, file []byte) []leaf {
 	t.Helper()
 	files := parts(t, file)
 	var all []leaf
-	for i, name := range sheetNames {
+	for i, name := range namesIn(t, file) {
 		var sheet struct {
 			Rows []struct {
 				Number int `xml:"r,attr"`
@@ -90,6 +116,12 @@ func workshopPapers(t testing.TB) map[string]exports.Paper {
 	}
 	all["twelve pieces"] = paper(t, many, b)
 	all["terms"] = paper(t, decoded(t, otherTerms), ruled(t, nil))
+	for name, text := range sawn {
+		all[name] = paper(t, decoded(t, text), starter(t))
+	}
+	for _, name := range []string{"tall-chest", "full-quotation", "free-parts"} {
+		all["engine-1 "+name] = engine1(t, name)
+	}
 	return all
 }
 
@@ -189,19 +221,21 @@ func TestEveryInputStandsOnce(t *testing.T) {
 }
 
 func TestWorkshopPageSetUp(t *testing.T) {
-	file := parts(t, workshop(t, papers(t)["tall-chest"]))
+	made := workshop(t, papers(t)["tall-chest"])
+	names, file := namesIn(t, made), parts(t, made)
+	assert.Equal(t, sheetNames(true), names)
 	letter := papers(t)["tall-chest"]
 	letter.Costing.Terms.Workshop.Paper = "letter"
 	other := parts(t, workshop(t, letter))
-	for i := range sheetNames {
+	for i := range names {
 		name := "xl/worksheets/sheet" + strconv.Itoa(i+1) + ".xml"
 		for _, s := range []string{`orientation="landscape"`, `fitToHeight="0"`, `<pageSetUpPr fitToPage="true">`, "Page &amp;P of &amp;N", `state="frozen"`} {
-			assert.Contains(t, file[name], s, sheetNames[i])
+			assert.Contains(t, file[name], s, names[i])
 		}
 		assert.Contains(t, file[name], `paperSize="9"`)
 		assert.Contains(t, other[name], `paperSize="1"`)
 	}
-	assert.Equal(t, len(sheetNames), strings.Count(file["xl/workbook.xml"], "_xlnm.Print_Titles"))
+	assert.Equal(t, len(names), strings.Count(file["xl/workbook.xml"], "_xlnm.Print_Titles"))
 	assert.Contains(t, file["xl/workbook.xml"], "Cutting list&#39;!$1:$2")
 	assert.Contains(t, file["xl/charts/chart1.xml"], "<barChart>")
 	assert.NotContains(t, file, "xl/charts/chart2.xml")
@@ -219,7 +253,7 @@ func TestCautionsStandWhereTheWorkIsDone(t *testing.T) {
 	}
 	places := map[string][]string{
 		"wood_dust": {"Cutting list", "Timber"}, "isocyanate": {"Supplies"}, "flammable": {"Supplies"}, "drying_oil": {"Supplies"},
-		"two_people": {"Labour", "Summary"}, "stability": {"Labour", "Summary"}, "sheet_fill": {"Sheets"},
+		"two_people": {"Labour", "Summary"}, "stability": {"Labour", "Summary"},
 	}
 	checks := p.Costing.Pieces[0].Checks
 	require.Greater(t, len(checks), 5)
