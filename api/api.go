@@ -82,6 +82,7 @@ func (s *service) routes() []route {
 		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/cutting-list.csv", s.paper(typeCSV, exports.CuttingList)},
 		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/buying-list.csv", s.paper(typeCSV, exports.BuyingList)},
 		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/elevation.svg", s.frontElevation},
+		{http.MethodGet, "/v1/quotes/:number/revisions/:revision/cutting.svg", s.cuttingDiagram},
 		{http.MethodGet, "/healthz", s.healthy},
 		{http.MethodGet, "/readyz", s.ready},
 		{http.MethodGet, "/openapi.yaml", s.contract},

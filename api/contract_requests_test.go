@@ -27,6 +27,7 @@ func requests(t *testing.T) []document {
 		inch.with(t, "#/pieces/0/chest/drawers", solid),
 		inch.with(t, "#/pieces/0/chest/drawers", applied),
 		document{[]byte(batches), "Request"},
+		document{[]byte(many(45, "")), "Request"}, // that looking longer cuts from fewer sheets
 		document{[]byte(visit(`{"overhead": {"per_hour": "17.25"}, "profit": {"margin_percent": 22.5}, "round_to": "0.50"}`)), "Request"},
 		document{[]byte(visit(`{"overhead": {"percent": 40}, "profit": {"markup_percent": 25}, "tax": "none",
 			"taxes": [{"code": "none", "name": "No VAT", "percent": 0}], "conditions": [{"title": "Validity", "text": "A month."}],

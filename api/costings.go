@@ -25,7 +25,7 @@ func (s *service) cost(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	q, err := parameters(c, text("timber"), text("sheet"), text("finish"), day("as_of"), word("workbook", "quotation", "workshop"), text("piece"), word("sensitivity", "true", "false"))
+	q, err := parameters(c, text("timber"), text("sheet"), text("finish"), day("as_of"), word("workbook", "quotation", "workshop"), text("piece"), layout(), word("sensitivity", "true", "false"))
 	if err != nil {
 		return err
 	}
@@ -49,7 +49,7 @@ func (s *service) cost(c echo.Context) error {
 	case typeXLSX:
 		return workbook(c, q.Get("workbook"), paper)
 	case typeSVG:
-		return elevation(c, q, paper)
+		return drawing(c, q, paper)
 	}
 	answer, err := encoded(paper.Costing)
 	if err != nil {
@@ -62,25 +62,29 @@ func (s *service) cost(c echo.Context) error {
 func fitting(q url.Values, media, form string) error {
 	var wrong failings
 	const ofList = "a cutting list, a body of " + typeCSV + ": "
+	drawn, sheet := form == typeSVG, q.Has("sheet")
 	for _, p := range []struct {
 		name string
 		fits bool
 		only string
 	}{
 		{"timber", media == typeCSV, ofList + "leave it out"},
-		{"sheet", media == typeCSV, ofList + "leave it out"},
+		{"sheet", media == typeCSV || drawn, "a cutting list, a body of " + typeCSV + ", or for a cutting diagram: leave it out, or send Accept: " + typeSVG},
 		{"finish", media == typeCSV, ofList + "leave it out"},
 		{"as_of", media == typeCSV, ofList + "write the member as_of into the request instead"},
 		{"workbook", form == typeXLSX, "a workbook: leave it out, or send Accept: " + typeXLSX},
 		{"sensitivity", form == typeJSON, "a costing in JSON form: leave it out, or send Accept: " + typeJSON},
-		{"piece", form == typeSVG, "a front elevation: leave it out, or send Accept: " + typeSVG},
+		{"piece", drawn, "a front elevation: leave it out, or send Accept: " + typeSVG},
+		{"piece", !drawn || !sheet, "a front elevation, and sheet for a cutting diagram: leave one of them out"},
+		{"layout", drawn, "a cutting diagram: leave it out, or send Accept: " + typeSVG},
+		{"layout", !drawn || sheet, "a cutting diagram: leave it out, or name its sheet"},
 	} {
 		if q.Has(p.name) && !p.fits {
 			wrong = append(wrong, failing{Parameter: p.name, Detail: "it is only for " + p.only})
 		}
 	}
-	if media == typeCSV && form == typeSVG {
-		wrong = append(wrong, failing{Detail: "a cutting list has no front elevation: ask for " + either([]string{typeJSON, typeXLSX})})
+	if media == typeCSV && drawn && !sheet {
+		wrong = append(wrong, failing{Detail: "a cutting list has no front elevation: name a sheet for its cutting diagram, or ask for " + either([]string{typeJSON, typeXLSX})})
 	}
 	if len(wrong) > 0 {
 		return wrong
@@ -145,6 +149,15 @@ func workbook(c echo.Context, name string, p exports.Paper) error {
 	}
 	c.Response().Header().Set(echo.HeaderContentDisposition, "attachment; filename="+name+".xlsx")
 	return export(c, typeXLSX, func(w io.Writer) error { return draw(w, p) })
+}
+
+// drawing answers with a cutting diagram where the query names a sheet, else with the
+// front of a piece.
+func drawing(c echo.Context, q url.Values, p exports.Paper) error {
+	if q.Has("sheet") {
+		return cutting(c, q, p)
+	}
+	return elevation(c, q, p)
 }
 
 // elevation answers with the front of a piece.

@@ -135,8 +135,8 @@ func lines(t testing.TB, costing []byte) map[string]any {
 
 // The tall chest has 64 lapped tails. A minute more for each is 64 minutes more of
 // dovetailing: 1162 + 64 = 1226 min = 20.43 h (of 19.37 h), at 32.00 653.76 (of 619.84);
-// prime cost 3155.02 + 33.92 = 3188.94. Bench hours 84.11 + 20.43 - 19.37 = 85.17, at
-// 16.00 1362.72; 5 % of 4551.66 is 227.58; 4779.24 / 0.8 = 5974.05, up to 5975.00.
+// prime cost 3183.02 + 33.92 = 3216.94. Bench hours 84.11 + 20.43 - 19.37 = 85.17, at
+// 16.00 1362.72; 5 % of 4579.66 is 228.98; 4808.64 / 0.8 = 6010.80, up to 6011.00.
 func TestACostingMovesByWhatItsLinesSay(t *testing.T) {
 	s := started(t, api.Config{})
 	s.granted(t, 200, put(tails+"?from=2026-12-01", strings.Replace(tailsAs, `"each":8`, `"each":9`, 1), "If-Match: *"))
@@ -155,10 +155,10 @@ func TestACostingMovesByWhatItsLinesSay(t *testing.T) {
 		"labour/dovetails/needed":   {1162.0, 1226.0},
 		"labour/dovetails/quantity": {19.37, 20.43},
 		"labour/dovetails/amount":   {"619.84", "653.76"},
-		"build_up/prime/amount":     {"3155.02", "3188.94"},
+		"build_up/prime/amount":     {"3183.02", "3216.94"},
 		"build_up/overhead/amount":  {"1345.76", "1362.72"},
-		"build_up/cost/amount":      {"4725.82", "4779.24"},
-		"price":                     {"5908.00", "5975.00"},
+		"build_up/cost/amount":      {"4755.22", "4808.64"},
+		"price":                     {"5945.00", "6011.00"},
 	} {
 		assert.Equal(t, want, [2]any{find(t, before, "/pieces/0/"+at), find(t, after, "/pieces/0/"+at)}, at)
 	}

@@ -21,10 +21,12 @@ func FuzzCostings(f *testing.F) {
 		}
 		f.Add([]byte(file(f, name)), "application/json", mediaXLSX, "workbook=workshop")
 		f.Add([]byte(file(f, name)), "application/json", "image/*, */*;q=0.1", "piece=chest")
+		f.Add([]byte(file(f, name)), "application/json", mediaSVG, "sheet=birch-ply-6&layout=2")
 	}
 	for _, name := range files(f, pieces+"*.csv") {
 		f.Add([]byte(file(f, name)), "text/csv", "", list)
 		f.Add([]byte(file(f, name)), "text/csv; charset=utf-8", mediaXLSX, list+"&as_of=2026-03-31")
+		f.Add([]byte(file(f, name)), "text/csv", mediaSVG, list)
 	}
 	for _, c := range badCases(f, "bad") {
 		r := c.request(f)

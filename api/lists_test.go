@@ -292,9 +292,9 @@ func TestTheListOfDecember(t *testing.T) {
 	price := func(day string) any {
 		return find(t, s.granted(t, 200, submit("/v1/costings", tallChest(t, day))).body, "/pieces/0/price")
 	}
-	assert.Equal(t, []any{"5908.00", "5908.00"}, []any{price("2026-11-30"), price("2026-12-01")})
+	assert.Equal(t, []any{"5945.00", "5945.00"}, []any{price("2026-11-30"), price("2026-12-01")})
 	s.granted(t, 200, submit(one+"/apply", ""))
-	assert.Equal(t, []any{"5908.00", "5920.00"}, []any{price("2026-11-30"), price("2026-12-01")})
+	assert.Equal(t, []any{"5945.00", "5957.00"}, []any{price("2026-11-30"), price("2026-12-01")})
 	s.granted(t, 200, submit(one+"/withdraw", ""))
-	assert.Equal(t, "5908.00", price("2026-12-01"))
+	assert.Equal(t, "5945.00", price("2026-12-01"))
 }

@@ -101,7 +101,7 @@ func TestPapersOfAnOrder(t *testing.T) {
 	}
 	require.NoError(t, other.Close())
 	for _, p := range papersOf() {
-		s.refuses(t, 409, "conflict", "2026-0001-1 was priced by engine 1, and engine 1 does not come to the same: take the papers of what was sent", fetch(path+"/revisions/1/"+p.name+"?of=order"))
+		s.refuses(t, 409, "conflict", "2026-0001-1 was priced by engine 2, and engine 2 does not come to the same: take the papers of what was sent", fetch(path+"/revisions/1/"+p.name+"?of=order"))
 	}
 }
 

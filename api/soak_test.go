@@ -52,6 +52,7 @@ func orders(t *testing.T) []order {
 		{"POST", costings, asJSON, "", tall, 200},
 		{"POST", costings, asJSON, asJSON, demo("full-quotation.json"), 200},
 		{"POST", costings, asJSON, mediaSVG, tall, 200},
+		{"POST", costings + "?sheet=birch-ply-6", asJSON, mediaSVG, tall, 200},
 		{"POST", costings, asJSON, mediaXLSX, tall, 200},
 		{"POST", costings + "?workbook=workshop", asJSON, mediaXLSX, tall, 200},
 		{"POST", lists, "text/csv", "", list, 200},
