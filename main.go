@@ -24,6 +24,7 @@ type cli struct {
 	Book    bookCmd    `cmd:"" help:"Print the book: every price, rate and rule in force on a date."`
 	Prices  pricesCmd  `cmd:"" help:"Load a price list, or write the prices as one."`
 	Serve   serveCmd   `cmd:"" help:"Answer over HTTP, on this machine alone."`
+	Cut     cutCmd     `cmd:"" help:"Plan how rectangles are cut from sheets: how many to fetch, how to saw them, and whether fewer could do."`
 	Impact  impactCmd  `cmd:"" help:"Show what prices do to the quotations that are out."`
 	Verify  verifyCmd  `cmd:"" help:"Check that every quotation that was issued is as it was sent, and follows from its own prices."`
 	Backup  backupCmd  `cmd:"" help:"Copy the database to a new file, while others use it."`
