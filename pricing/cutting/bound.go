@@ -40,13 +40,15 @@ func product(factors ...int64) *big.Int {
 }
 
 // cover returns the least cost of boards, no more of each than there are, that are
-// worth what is needed, when the last may be bought in part; of one board only whole
-// ones are.
+// worth what is needed, when the last may be bought in part, rounded up to what sums of
+// their costs can be.
 func (b *bound) cover(need *big.Int, most []*big.Int) int64 {
 	order := make([]int, 0, len(b.boards))
+	var step int64 // every sum of their costs is so many of these
 	for i := range b.boards {
 		if most[i].Sign() > 0 {
 			order = append(order, i)
+			step = gcd(step, b.boards[i].cost)
 		}
 	}
 	slices.SortFunc(order, func(i, j int) int { // the cheapest for its worth first
@@ -63,15 +65,13 @@ func (b *bound) cover(need *big.Int, most []*big.Int) int64 {
 			cost.Add(cost, product(z.cost, int64(z.limit)))
 			continue
 		}
-		if len(order) > 1 {
-			rest.Mul(rest, big.NewInt(z.cost))
-		}
-		rest.Add(rest, most[i]).Sub(rest, big.NewInt(1)).Div(rest, most[i])
-		if len(order) == 1 {
-			rest.Mul(rest, big.NewInt(z.cost))
-		}
-		cost.Add(cost, rest)
+		rest.Mul(rest, big.NewInt(z.cost))
+		cost.Add(cost, rest.Add(rest, most[i]).Sub(rest, big.NewInt(1)).Div(rest, most[i]))
 		break
+	}
+	if step > 0 {
+		up := big.NewInt(step)
+		cost.Add(cost, up).Sub(cost, big.NewInt(1)).Div(cost, up).Mul(cost, up)
 	}
 	if !cost.IsInt64() {
 		return 0

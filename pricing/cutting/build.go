@@ -27,8 +27,8 @@ func (p *problem) build(a solution) Plan {
 	groups := p.group(a)
 	slices.SortStableFunc(groups, func(x, y group) int { return cmp.Compare(p.filled(y.sheet), p.filled(x.sheet)) })
 	for _, g := range groups {
-		for g.times > 0 {
-			l := b.layout(g.sheet, g.times)
+		for l := (Layout{Count: g.times}); g.times > 0; {
+			l = b.layout(g.sheet, min(l.Count, g.times)) // parts only get fewer
 			g.times -= l.Count
 			same := slices.IndexFunc(plan.Layouts, func(k Layout) bool { return k.Stock == l.Stock && k.Root.same(&l.Root) })
 			if same < 0 {
@@ -140,7 +140,11 @@ func (b *builder) node(c *sheet, n int32, at Node, used map[int]int, times int) 
 		if !fine {
 			return at, false
 		}
-		if in.Length > 0 && in.Width > 0 {
+		switch {
+		case in.Length <= 0 || in.Width <= 0:
+		case in.Nodes != nil && in.Along == at.Along:
+			at.Nodes = append(at.Nodes, in.Nodes...)
+		default:
 			at.Nodes = append(at.Nodes, in)
 		}
 		if e.stacked {
@@ -149,12 +153,20 @@ func (b *builder) node(c *sheet, n int32, at Node, used map[int]int, times int) 
 			x += in.Length + b.Kerf
 		}
 	}
+	if len(at.Nodes) == 1 && at.Nodes[0].Length == at.Length && at.Nodes[0].Width == at.Width {
+		return at.Nodes[0], true // nothing is cut off
+	}
 	return at, true
 }
 
 // part returns a part of a want of which one more can be cut so many times, or NoPart.
 func (b *builder) part(want int32, used map[int]int, times int) int {
-	for _, q := range b.parts[want] {
+	list := b.parts[want]
+	for len(list) > 0 && b.left[list[0]] == 0 {
+		list = list[1:]
+	}
+	b.parts[want] = list
+	for _, q := range list {
 		if b.left[q] >= (used[q]+1)*times {
 			used[q]++
 			return q

@@ -27,14 +27,15 @@ func over(a, b int64) int64 {
 	neg := (a < 0) != (b < 0)
 	n, d := uint64(max(a, -a)), uint64(max(b, -b))
 	hi, lo := n>>(64-places), n<<places
-	if hi >= d {
-		return 1<<62 - 1
+	q := int64(1<<62 - 1)
+	if hi < d>>2 {
+		u, _ := bits.Div64(hi, lo, d)
+		q = int64(u)
 	}
-	q, _ := bits.Div64(hi, lo, d)
 	if neg {
-		return -int64(q)
+		return -q
 	}
-	return int64(q)
+	return q
 }
 
 // An amount is how many of one want a pattern holds.
@@ -189,13 +190,11 @@ func (m *master) enter(p pattern) bool {
 	}
 	pivot := d[out]
 	row := m.inv[out]
+	if slices.ContainsFunc(row, func(v int64) bool { return over(max(v, -v), pivot) > 1<<50 }) {
+		return false
+	}
 	for i := range row {
-		if row[i] != 0 {
-			row[i] = over(row[i], pivot)
-			if row[i] > 1<<50 || row[i] < -1<<50 {
-				return false
-			}
-		}
+		row[i] = over(row[i], pivot)
 	}
 	m.often[out] = least
 	for r := range m.inv {
@@ -255,7 +254,7 @@ func (m *master) solve(sacks []*knapsack, b *bound) pattern {
 	var need int64
 	for i, v := range m.prices {
 		if m.wants[i].count > 0 {
-			prices[i] = max(0, v)
+			prices[i] = min(max(0, v), unity)
 		}
 		need += prices[i] * int64(m.wants[i].count)
 	}

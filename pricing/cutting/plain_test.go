@@ -48,19 +48,3 @@ func TestWhatIsPlainIsFound(t *testing.T) {
 		})
 	}
 }
-
-// Where the kerf is doubled nothing fits that did not, so no bound may fall: for less
-// than 2 mm that is not promised.
-func TestLawDoublingTheKerfNeverLowersTheBound(t *testing.T) {
-	each(t, func(j *cutting.Job, p *cutting.Plan, _ source) {
-		k := changed(j, func(k *cutting.Job) { k.Kerf *= 2 })
-		q, ok := planned(t, &k, cutting.Quick)
-		if !ok || j.Kerf < 2*mm {
-			return
-		}
-		require.LessOrEqual(t, p.Bound, q.Bound, "%+v", *j)
-		if p.Proved() && q.Proved() {
-			require.LessOrEqual(t, p.Cost, q.Cost, "%+v", *j)
-		}
-	})
-}

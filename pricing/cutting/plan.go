@@ -18,7 +18,7 @@ func (e Effort) budget(items int) budget {
 	if e == Thorough {
 		return budget{bound: min(200_000_000, 5_000_000*n), search: min(80_000_000, 2_000_000*n), tidy: min(2_000_000, 200_000+10_000*n)}
 	}
-	return budget{bound: 500_000 + 200_000*n, search: 200_000 + 30_000*n, tidy: 5_000 + 300*n}
+	return budget{bound: min(60_000_000, 500_000+200_000*n), search: 200_000 + 30_000*n, tidy: 5_000 + 300*n}
 }
 
 // few is how many items are searched one by one; of more most are cut by layouts
@@ -52,7 +52,7 @@ func (j *Job) Plan(e Effort) (Plan, error) {
 		}
 	}
 	plan := p.build(best)
-	plan.Bound = min(b.least, plan.Cost)
+	plan.Bound = b.least
 	return plan, nil
 }
 

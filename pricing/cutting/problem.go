@@ -103,6 +103,7 @@ func (j *Job) problem() (*problem, error) {
 		p.wants[k].count += q.Quantity
 		p.wants[k].parts = append(p.wants[k].parts, i)
 	}
+	p.boards = slices.DeleteFunc(p.boards, func(b board) bool { return !b.holdsAny(p.wants) })
 	p.reduce()
 	return p, nil
 }
@@ -168,6 +169,9 @@ func (j *Job) check() error {
 	}
 	if max(j.Kerf, j.Trim.Left, j.Trim.Right, j.Trim.Bottom, j.Trim.Top) > longest {
 		return errors.New("kerf and trim must be at most 100 m")
+	}
+	if j.OffcutMin < 0 || j.OffcutMin > longest {
+		return errors.New("the least side of an offcut must be from 0 to 100 m")
 	}
 	for _, s := range j.Stock {
 		if min(s.Length, s.Width) <= 0 || max(s.Length, s.Width) > longest {

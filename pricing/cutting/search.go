@@ -1,5 +1,10 @@
 package cutting
 
+import (
+	"cmp"
+	"slices"
+)
+
 // A search holds sheets that cost no more than they may, and the items that found no
 // room on them. It is over when there are none of these.
 type search struct {
@@ -294,14 +299,7 @@ func (s *search) another(w *want) int {
 // order sorts what is left by one of the ranks.
 func (s *search) order(how int) {
 	rank := s.ranks[how%len(s.ranks)]
-	for i := 1; i < len(s.left); i++ {
-		item := s.left[i]
-		j := i
-		for ; j > 0 && rank[s.left[j-1]] > rank[item]; j-- {
-			s.left[j] = s.left[j-1]
-		}
-		s.left[j] = item
-	}
+	slices.SortStableFunc(s.left, func(a, b int32) int { return cmp.Compare(rank[a], rank[b]) })
 }
 
 // ruin empties some slots of some sheets.
@@ -335,6 +333,7 @@ func (s *search) run() bool {
 			return false
 		}
 		s.mark()
+		s.steps -= int64(len(s.left))
 		lack := s.lack
 		s.ruin()
 		s.order(s.next(len(s.ranks) + 1))

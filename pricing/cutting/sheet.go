@@ -9,7 +9,7 @@ func (s size) turned() size { return size{s.w, s.l} }
 // What a slot holds, when it is not the index of an item.
 const (
 	empty = -1 // nothing yet
-	split = -2 // further slots
+	split = -2 // further slots; none of them: it is not in use
 	none  = -1 // no slot
 )
 
@@ -108,31 +108,23 @@ func (s *sheet) place(n, item int32, of size, across bool) (rest, over int32) {
 // vacate empties slot n and joins it to the emptiness around it; what it held is
 // given to take.
 func (s *sheet) vacate(n int32, take func(item int32)) {
-	if s.slots[n].item >= 0 {
-		take(s.slots[n].item)
-		s.items--
-	}
-	for c := s.slots[n].first; c != none; {
-		next := s.slots[c].after
-		s.cull(c, take)
-		c = next
-	}
+	s.strip(n, take)
 	s.slots[n].item, s.slots[n].first = empty, none
 	s.join(n)
 }
 
-// cull gives slot n and all in it back.
-func (s *sheet) cull(n int32, take func(item int32)) {
+// strip takes all out of slot n.
+func (s *sheet) strip(n int32, take func(item int32)) {
 	if s.slots[n].item >= 0 {
 		take(s.slots[n].item)
 		s.items--
 	}
 	for c := s.slots[n].first; c != none; {
 		next := s.slots[c].after
-		s.cull(c, take)
+		s.strip(c, take)
+		s.free(c)
 		c = next
 	}
-	s.free(n)
 }
 
 // join makes one of the empty slot n and another beside it, and of a slot that holds
@@ -186,5 +178,53 @@ func (s *sheet) tidy() {
 		if s.slots[n].item == empty {
 			s.join(int32(n))
 		}
+	}
+}
+
+// need returns how large slot n must be for what it holds.
+func (s *sheet) need(n int32) size {
+	e := &s.slots[n]
+	if e.item >= 0 {
+		return e.size
+	}
+	var z size
+	for c := e.first; c != none; c = s.slots[c].after {
+		if in := s.need(c); e.stacked {
+			z = size{max(z.l, in.l), z.w + in.w}
+		} else {
+			z = size{z.l + in.l, max(z.w, in.w)}
+		}
+	}
+	return z
+}
+
+// shrink gives slot n a size, and the slots that it is split into no more than they
+// need; the empty one among them has the rest.
+func (s *sheet) shrink(n int32, to size) {
+	s.slots[n].size = to
+	if s.slots[n].item >= 0 || s.slots[n].first == none {
+		return
+	}
+	rest, spare := to, int32(none)
+	for c := s.slots[n].first; c != none; c = s.slots[c].after {
+		if s.slots[c].item == empty {
+			spare = c
+			continue
+		}
+		in := to
+		if z := s.need(c); s.slots[n].stacked {
+			in.w = z.w
+			rest.w -= z.w
+		} else {
+			in.l = z.l
+			rest.l -= z.l
+		}
+		s.shrink(c, in)
+	}
+	switch {
+	case spare != none:
+		s.slots[spare].size = rest
+	case rest.l > 0 && rest.w > 0:
+		s.add(n, rest, empty)
 	}
 }

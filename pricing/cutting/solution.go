@@ -179,8 +179,7 @@ func (m *master) lay(s *search, most int64) bool {
 	for r := range m.basis {
 		if m.basis[r].made != nil {
 			order = append(order, r)
-			for range m.whole(r) {
-				s.cut(&m.basis[r], rest)
+			for n := m.whole(r); n > 0 && s.cut(&m.basis[r], rest); n-- {
 			}
 		}
 	}
@@ -210,10 +209,11 @@ func (m *master) wanted(p *pattern, rest []int) bool {
 	return 10*used >= 9*all
 }
 
-// cut cuts a pattern once if that may be, without what is wanted no more.
-func (s *search) cut(p *pattern, rest []int) {
-	if !s.affordable(p.board) {
-		return
+// cut cuts a pattern once, without what is wanted no more. It reports false when that
+// may not be, or when nothing of it is wanted.
+func (s *search) cut(p *pattern, rest []int) bool {
+	if !s.affordable(p.board) || !slices.ContainsFunc(p.holds, func(h amount) bool { return rest[h.want] > 0 }) {
+		return false
 	}
 	c := s.open(p.board)
 	c.copy(p.made)
@@ -228,4 +228,5 @@ func (s *search) cut(p *pattern, rest []int) {
 		}
 	}
 	s.find(c)
+	return true
 }

@@ -26,6 +26,9 @@ type strip struct {
 	l, w int64
 }
 
+// crowd is how many of one want a board may hold for strips to be laid out.
+const crowd = 20_000
+
 // newStrips prepares a board, and returns nil when its sides have too many steps.
 func newStrips(p *problem, board int, stacked bool) *strips {
 	z := p.boards[board].size
@@ -42,7 +45,7 @@ func newStrips(p *problem, board int, stacked bool) *strips {
 			if !stacked {
 				k = k.turned()
 			}
-			if z.holds(k) && w.count > 0 {
+			if z.holds(k) && w.count > 0 && (z.l/k.l)*(z.w/k.w) <= crowd {
 				s.bars = append(s.bars, strip{int32(i), k.l, k.w})
 			}
 			if !w.turn {

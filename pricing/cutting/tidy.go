@@ -23,14 +23,14 @@ func (s *search) tidy(best solution) solution {
 	}
 	s.narrow, s.stray = s.keepable, 4
 	s.start(&best, best.cost, best.pieces)
-	now := s.useful()
+	now := s.useful(s.sheets)
 	for s.steps > 0 && len(s.sheets) > 0 {
 		s.mark()
 		s.ruin()
 		s.order(s.next(len(s.ranks) + 1))
 		s.insert()
 		if len(s.left) == 0 {
-			if then := s.useful(); then.compare(now) >= 0 {
+			if then := s.useful(s.sheets); then.compare(now) >= 0 {
 				s.keep()
 				now = then
 				continue
@@ -38,7 +38,22 @@ func (s *search) tidy(best solution) solution {
 		}
 		s.undo()
 	}
+	for i := range s.sheets {
+		s.tighten(i)
+	}
 	return s.solution()
+}
+
+// tighten moves what strips are wider than need be to the edge of what they lie in, so
+// that cuts run along parts, unless that spoils an offcut.
+func (s *search) tighten(i int) {
+	k := s.fresh()
+	k.copy(s.sheets[i])
+	k.shrink(0, k.slots[0].size)
+	s.find(k)
+	if s.useful([]*sheet{k}).compare(s.useful(s.sheets[i:i+1])) >= 0 {
+		s.sheets[i] = k
+	}
 }
 
 // A use is what offcuts are good for: the largest by far the most, and all together
@@ -53,11 +68,11 @@ func (u use) compare(v use) int {
 }
 
 // useful returns what the offcuts worth keeping are good for.
-func (s *search) useful() use {
+func (s *search) useful(sheets []*sheet) use {
 	var u use
 	var best size
 	var most int64
-	for _, c := range s.sheets {
+	for _, c := range sheets {
 		for i := range c.rooms {
 			r := &c.rooms[i]
 			u.all += r.value
@@ -72,7 +87,7 @@ func (s *search) useful() use {
 			}
 		}
 	}
-	s.steps -= int64(2 * len(s.sheets))
+	s.steps -= int64(2 * len(sheets))
 	u.largest = num.Mul(best.l, best.w)
 	return u
 }
