@@ -22,10 +22,7 @@ func newBound(p *problem) *bound {
 	}
 	areas := make([]*big.Int, len(p.boards))
 	for i, z := range p.boards {
-		areas[i] = new(big.Int)
-		if min(z.l, z.w) > 0 {
-			areas[i] = product(z.l, z.w)
-		}
+		areas[i] = product(z.l, z.w)
 	}
 	b.least = b.cover(need, areas)
 	return b
@@ -112,25 +109,13 @@ func (b *bound) columns(pool []pattern, steps int64) *master {
 	if p != b.problem {
 		m, pool = newMaster(p), nil
 	}
-	upkeep := int64(len(b.wants) * len(b.wants))
-	for ; steps > 0 && b.least < enough; steps -= upkeep {
-		q, fine := m.surplus()
-		if !fine {
-			q, fine = m.best(pool)
+	m.improve(pool, steps, func() (pattern, int64) {
+		q, work := m.solve(sacks, b)
+		if b.least >= enough {
+			return pattern{}, work
 		}
-		if !fine {
-			q = m.solve(sacks, b)
-			for _, k := range sacks {
-				steps -= k.work
-			}
-			if m.worth(&q) <= slight {
-				break
-			}
-		}
-		if !m.enter(q) {
-			break
-		}
-	}
+		return q, work
+	})
 	if p == b.problem && exact(sacks) {
 		return m
 	}

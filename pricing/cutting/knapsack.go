@@ -272,7 +272,8 @@ func (k *knapsack) pattern() pattern {
 // exact reports whether sides are as they are, so that patterns can be cut.
 func (k *knapsack) exact() bool { return k.stepX == 1 && k.stepY == 1 }
 
-// lay fills slot n with the best of what its size allows: the x-th and y-th sum.
+// lay fills slot n with the best of what its size allows: the x-th and y-th sum. Every
+// value is that of a want or the sum of two, found again here.
 func (k *knapsack) lay(c *sheet, n int32, x, y int) {
 	nx := len(k.xs)
 	for v := k.best[y*nx+x]; v > 0; {
@@ -289,7 +290,9 @@ func (k *knapsack) lay(c *sheet, n int32, x, y int) {
 			return
 		}
 		if k.bars != nil {
-			x = k.next(c, &n, x)
+			if x = k.next(c, &n, x); x == none {
+				return
+			}
 			v = k.best[x]
 			continue
 		}
@@ -309,24 +312,26 @@ func (k *knapsack) lay(c *sheet, n int32, x, y int) {
 				return
 			}
 		}
-		panic("a value without a reason")
+		return
 	}
 }
 
-// next cuts the first bar off the best of the only row up to the x-th sum, and
-// returns the sum that is left.
+// next cuts the bar that the best of the only row up to the x-th sum ends with off it,
+// and returns the sum that is left, or none.
 func (k *knapsack) next(c *sheet, n *int32, x int) int {
-	for _, b := range k.bars {
-		rest := k.xs[x] - b.l
-		if p := k.prices[b.want]; p > 0 && rest >= k.xs[0] && k.best[k.places[rest]]+p == k.best[x] {
-			a, left := c.divide(*n, b.l*k.stepX, false)
-			at, _ := slices.BinarySearch(k.xs, b.l)
-			k.put(c, a, b.want, at, 0)
-			*n = left
-			return int(k.places[rest])
-		}
+	at := slices.IndexFunc(k.bars, func(b bar) bool {
+		rest, p := k.xs[x]-b.l, k.prices[b.want]
+		return p > 0 && rest >= k.xs[0] && k.best[k.places[rest]]+p == k.best[x]
+	})
+	if at < 0 {
+		return none
 	}
-	panic("a value without a reason")
+	b := k.bars[at]
+	a, left := c.divide(*n, b.l*k.stepX, false)
+	place, _ := slices.BinarySearch(k.xs, b.l)
+	k.put(c, a, b.want, place, 0)
+	*n = left
+	return int(k.places[k.xs[x]-b.l])
 }
 
 // put lays a want into slot n, the way round that x and y tell.

@@ -247,9 +247,30 @@ func (m *master) best(list []pattern) (pattern, bool) {
 	return list[at], true
 }
 
-// solve returns the pattern that saves most of all there are, and has the bound prove
-// what it can by the prices.
-func (m *master) solve(sacks []*knapsack, b *bound) pattern {
+// improve brings patterns into the basis as long as steps go and one saves something:
+// of a list, else the one that find returns with the steps it took.
+func (m *master) improve(list []pattern, steps int64, find func() (pattern, int64)) {
+	upkeep := int64(len(m.wants) * len(m.wants))
+	for ; steps > 0; steps -= upkeep {
+		p, fine := m.surplus()
+		if !fine {
+			p, fine = m.best(list)
+		}
+		if !fine {
+			var work int64
+			p, work = find()
+			steps -= work
+			fine = m.worth(&p) > slight
+		}
+		if !fine || !m.enter(p) {
+			return
+		}
+	}
+}
+
+// solve returns the pattern that saves most of all there are, with the steps that took,
+// and has the bound prove what it can by the prices.
+func (m *master) solve(sacks []*knapsack, b *bound) (p pattern, work int64) {
 	prices, most := make([]int64, len(m.prices)), make([]int64, len(m.boards))
 	var need int64
 	for i, v := range m.prices {
@@ -260,6 +281,7 @@ func (m *master) solve(sacks []*knapsack, b *bound) pattern {
 	}
 	at, gain := 0, int64(0)
 	for i, k := range sacks {
+		work += k.work
 		v := k.solve(prices)
 		most[k.board] = v
 		if v -= m.costs[k.board]; i == 0 || v > gain {
@@ -267,7 +289,7 @@ func (m *master) solve(sacks []*knapsack, b *bound) pattern {
 		}
 	}
 	b.prove(need, most)
-	return sacks[at].pattern()
+	return sacks[at].pattern(), work
 }
 
 // whole returns how often the pattern of row r is bought whole.
@@ -287,24 +309,15 @@ func (m *master) strips(list []pattern, steps int64) *master {
 			}
 		}
 	}
-	upkeep := int64(len(m.wants) * len(m.wants))
-	for ; steps > 0; steps -= upkeep {
-		p, fine := m.surplus()
-		if !fine {
-			p, fine = m.best(list)
-		}
-		if !fine {
-			var gain int64
-			for _, s := range ways {
-				steps -= s.work()
-				if v := s.solve(m.prices) - m.costs[s.board]; v > max(gain, slight) {
-					gain, p, fine = v, s.pattern(m.prices), true
-				}
+	m.improve(list, steps, func() (p pattern, work int64) {
+		gain := slight
+		for _, s := range ways {
+			work += s.work()
+			if v := s.solve(m.prices) - m.costs[s.board]; v > gain {
+				gain, p = v, s.pattern(m.prices)
 			}
 		}
-		if !fine || !m.enter(p) {
-			break
-		}
-	}
+		return p, work
+	})
 	return &master{problem: m.problem, basis: slices.Clone(m.basis), often: slices.Clone(m.often), prices: slices.Clone(m.prices)}
 }
